@@ -1,0 +1,31 @@
+#pragma once
+
+#include "cutter/meridian.hpp"
+#include "cutter/tool.hpp"
+#include "geometry/vec.hpp"
+
+namespace restep::cutter {
+
+/// The four ways two silhouettes can meet (reference formulas (5) to (8)).
+enum class CuspCase : unsigned char { arc_arc, flat_side, arc_side, flat_arc, none };
+
+struct CuspPoint {
+  CuspCase kind = CuspCase::none;
+  Vec2 at{}; ///< in the frame of the corner-arc centres: (d, z + r); valid unless kind is none
+};
+
+/// Where the silhouettes of two successive levels meet. `upper` and `lower` are corner-arc centres. A step
+/// with no horizontal part leaves no cusp (none). For a ball the arc goes on past the tip. Exact; formulas
+/// (5)-(8).
+CuspPoint cusp_point(double corner_radius, bool ball, Vec2 upper, Vec2 lower);
+
+/// Cusp height between two tip positions on a meridian, measured along the normal of the finished surface,
+/// mm. Zero when the step leaves no cusp. `upper` and `lower` are tip positions (d, z).
+double cusp_height(Tool const& tool, Meridian const& meridian, Vec2 upper, Vec2 lower);
+
+/// The same, but measured from the two valleys as they really are: a level that stands off the meridian by a
+/// rounding error moves valley and peak alike and leaves this figure as it is. Peak to valley, the roughness
+/// of the pair.
+double cusp_peak_to_valley(Tool const& tool, Meridian const& meridian, Vec2 upper, Vec2 lower);
+
+} // namespace restep::cutter

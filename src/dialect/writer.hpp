@@ -1,0 +1,52 @@
+#pragma once
+
+#include "dialect/profile.hpp"
+#include "motion/step.hpp"
+#include "text/finding.hpp"
+#include "text/input.hpp"
+
+#include <functional>
+#include <memory>
+#include <string_view>
+
+namespace restep::dialect {
+
+/// Writes a stream of steps as blocks of a dialect.
+///
+/// A block whose steps no stage touched is copied byte for byte (with its own line end) when `verbatim` is
+/// allowed (source and target dialect are the same) and the control that reads the output is in the same
+/// modal state and at the same place as the source's was. Otherwise the block is written afresh: only the
+/// words that the state needs, cycles and arcs expanded where the dialect lacks them, numbers rounded to its
+/// digits.
+class BlockWriter {
+public:
+  struct Options {
+    bool verbatim = true;
+  };
+
+  /// `source` gives the text of untouched blocks; `sink` receives the bytes in order, in large pieces.
+  BlockWriter(Dialect const& dialect, text::Input& source, std::function<void(std::string_view)> sink,
+              text::Findings& findings, Options options);
+  ~BlockWriter();
+
+  void write(motion::Step const& step);
+
+  /// Writes what is pending and the last bytes. Nothing may be written afterwards.
+  void finish();
+
+  /// How many blocks were copied and how many were written afresh.
+  struct Count {
+    std::uint64_t copied = 0;
+    std::uint64_t afresh = 0;
+    std::uint64_t linearised_arcs = 0;
+    std::uint64_t expanded_cycles = 0;
+  };
+  Count const& count() const;
+
+  struct Implementation;
+
+private:
+  std::unique_ptr<Implementation> implementation_;
+};
+
+} // namespace restep::dialect

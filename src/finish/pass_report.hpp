@@ -1,0 +1,48 @@
+#pragma once
+
+#include "cutter/meridian.hpp"
+#include "cutter/tool.hpp"
+#include "geometry/vec.hpp"
+
+#include <cstddef>
+#include <cstdint>
+#include <string>
+#include <vector>
+
+namespace restep::finish {
+
+enum class PassStatus : std::uint8_t { restepped, kept };
+
+/// The levels of a pass, before or after.
+struct LevelFigures {
+  std::size_t levels = 0;
+  double stepdown_min_mm = 0, stepdown_max_mm = 0;
+  double cusp_min_um = 0, cusp_max_um = 0; ///< peak to valley, between neighbouring levels
+  double ra_um = 0;                        ///< largest, theoretical
+  double time_s = 0;
+  std::vector<geometry::Vec2> positions; ///< tip positions (d, z), from the top down
+};
+
+/// What was found about one finishing pass and what was done with it: one row of the report.
+struct PassReport {
+  std::size_t index = 0; ///< from 1, in program order
+  std::uint32_t first_line = 0, last_line = 0;
+  int tool = 0;
+  std::string tool_text; ///< "bull 3 r0.3"
+  std::string shape;     ///< "closed contours", "open contours", "spiral"
+  std::vector<cutter::Surface> surface;
+  cutter::Meridian meridian;
+  double fit_residual_um = 0;
+  double uncovered_mm =
+      0; ///< height above the first level up to the round's tangency that the source did not cut
+  LevelFigures before, after;
+  PassStatus status = PassStatus::kept;
+  std::string reason;   ///< why it was kept, or what was done
+  double target_um = 0; ///< the cusp (or Ra) asked for
+  double gouge_um = 0;  ///< measured in the section model: deepest cut below the intended surface
+  double peak_um = 0;   ///< measured: highest material left above it, rounding of the written digits included
+  double constant_stepdown_mm = 0; ///< what constant stepdown would have reached the same target
+  std::size_t constant_levels = 0;
+};
+
+} // namespace restep::finish

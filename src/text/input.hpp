@@ -1,0 +1,104 @@
+#pragma once
+
+#include "text/place.hpp"
+
+#include <tl/expected.hpp>
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <string_view>
+
+namespace restep::text {
+
+/// What went wrong outside the program's text: a file that cannot be read, written or found. Becomes exit
+/// status 3.
+struct FileError {
+  std::string path;
+  std::string what;
+};
+
+enum class LineEnd : std::uint8_t { none, lf, crlf, cr };
+
+/// One line of a program. `text` has no line end and stays valid until Input::release_before passes it.
+struct Line {
+  std::string_view text;
+  Place place;
+  LineEnd end = LineEnd::none;
+};
+
+/// A program as one contiguous stretch of memory that is filled from the file as reading proceeds and given
+/// back behind the reader, so that views into it stay valid and memory stays bounded whatever the size of the
+/// file. Standard input ("-") is first spooled to an unnamed temporary file, so that every input can be read
+/// twice.
+class Input {
+public:
+  /// Opens a file, or standard input for "-".
+  static tl::expected<Input, FileError> open(std::string const& path);
+
+  /// A program that is already in memory (tests, read-back of a writer's output). The text is copied.
+  static Input from_memory(std::string_view content, std::string name = "memory");
+
+  /// An input that grows: the read-back of a writer's output while it is being written. append() adds bytes;
+  /// until close() a LineReader answers false at the last complete line and goes on when more has come.
+  static Input pipe(std::string name);
+  void append(std::string_view bytes);
+  void close();
+  /// False while a pipe may still grow.
+  bool closed() const;
+
+  Input(Input&&) noexcept;
+  Input& operator=(Input&&) noexcept;
+  ~Input();
+
+  std::string const& name() const;
+
+  /// Bytes in the file when it was opened; bytes appended so far for a pipe.
+  std::uint64_t size() const;
+
+  /// Makes bytes [0, end) readable (end is cut to the size) and returns false when the file could not be read
+  /// that far (it shrank, or the medium failed); error() then says why.
+  bool fill_to(std::uint64_t end);
+  FileError const& error() const;
+
+  /// The bytes that fill_to has made readable and release_before has not given back.
+  std::string_view view(std::uint64_t begin, std::uint64_t end) const;
+
+  /// The text of a block, read again from the file when it was already given back. For messages, not for the
+  /// hot path.
+  std::string text_of(Place place) const;
+
+  /// Gives back the memory of all bytes before `offset`.
+  void release_before(std::uint64_t offset);
+
+  /// Starts over from the first byte (second pass over the same program).
+  void rewind();
+
+  struct Implementation;
+
+private:
+  explicit Input(std::unique_ptr<Implementation> implementation);
+  std::unique_ptr<Implementation> implementation_;
+};
+
+/// Cuts an Input into lines; LF, CRLF and CR end a line, also mixed in one file. A byte-order mark at the
+/// start is skipped (the first line's place begins behind it).
+class LineReader {
+public:
+  explicit LineReader(Input& input)
+      : input_(&input) {}
+
+  /// The next line, or false at the end of the file, on a read error (Input::error() tells them apart), or
+  /// when an open pipe holds no further complete line (call again after more was appended). A file that ends
+  /// with a line end has no empty last line.
+  bool next(Line& line);
+
+private:
+  Input* input_;
+  std::uint64_t at_ = 0;
+  std::uint64_t filled_ = 0;
+  std::uint32_t line_ = 0;
+};
+
+} // namespace restep::text

@@ -1,0 +1,81 @@
+#pragma once
+
+#include "cutter/finish_target.hpp"
+#include "cutter/step_solver.hpp"
+#include "cutter/tool.hpp"
+#include "finish/pass_report.hpp"
+#include "motion/edit.hpp"
+#include "motion/machine.hpp"
+#include "motion/step.hpp"
+#include "motion/survey.hpp"
+#include "text/finding.hpp"
+
+#include <cstdint>
+#include <deque>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+/// The stages of the rewrite. A stage takes a stream of steps and gives a stream of steps; it knows no text
+/// and no dialect. A step it changes gets `touched`, a step it adds gets `generated` and the place of the
+/// step that caused it.
+namespace restep::transform {
+
+/// What the target control's digits can say.
+struct Resolution {
+  double length = 0.001; ///< mm per last digit of X Y Z
+};
+
+/// What the control can do, as far as a stage must know to stay within its words.
+struct Abilities {
+  bool machine_coordinates = true; ///< G53
+  bool home = true;                ///< G28
+  bool tool_change = true;         ///< M6
+  bool length_offset = true;       ///< G43
+};
+
+/// A pass may have a target of its own.
+struct PassTarget {
+  std::optional<cutter::FinishTarget> finish;
+  cutter::StepLimits limits;
+  bool extend = false;
+  std::vector<std::size_t> only; ///< pass numbers (from 1) to re-step; empty: all
+};
+
+/// Everything the stages of one run share. Input first, then what they report into.
+struct Context {
+  motion::Machine const& machine;
+  cutter::ToolTable const& tools;
+  motion::Survey const& survey;
+  Resolution resolution;
+  Abilities abilities;
+  PassTarget target;
+
+  text::Findings& findings;
+  motion::Edits& edits;
+
+  std::vector<finish::PassReport> passes;
+  struct Feeds {
+    std::uint64_t clamped = 0;
+    double lowest_ratio = 1;
+  } feeds;
+  std::uint64_t retracts_inserted = 0;
+
+  /// Text of generated comments; a deque so that views into it stay valid.
+  std::deque<std::string> texts;
+};
+
+/// One row of the registry.
+struct Stage {
+  std::string_view name;    ///< kebab-case, as in --skip and in edits
+  std::string_view summary; ///< for --help
+  std::unique_ptr<motion::StepSource> (*make)(motion::StepSource& upstream, Context& context);
+};
+
+/// All stages in the order in which they run. The only list.
+std::span<Stage const> stages();
+
+} // namespace restep::transform
