@@ -1,0 +1,61 @@
+#pragma once
+
+#include "grammar/ast.hpp"
+#include "grammar/parse.hpp"
+#include "grammar/words.hpp"
+#include "interpret/parameters.hpp"
+
+#include <tl/expected.hpp>
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace restep::interpret {
+
+/// One parameter setting of a block, its value worked out. `index` is 0 for a named parameter.
+struct ParameterSetting {
+  int index = 0;
+  std::string name;
+  double value = 0;
+  text::Span span;
+};
+
+/// A jump, loop, condition or subprogram word: for whoever follows it, or refuses it.
+struct FlowWord {
+  std::string_view keyword; ///< "IF", "WHILE", "DO", "END", "GOTO", or "O-word call" and the like
+  text::Span span;
+};
+
+/// What a block holds beside its words, in the order it stands there.
+struct Evaluation {
+  std::vector<ParameterSetting> settings;
+  std::vector<FlowWord> flow;
+};
+
+/// Turns the tree of a block into plain words: works out every expression and parameter (NISTIR 6556, 3.3.2).
+/// `line` is the text the tree was made from; the comments in `out` point into it.
+///
+/// All values are read before any setting of the block takes effect; the settings are returned, not made:
+/// the caller applies them when the block is executed, not when it is skipped (apply()). Expressions inside
+/// flow words are not worked out. A value that is not a plain literal becomes a Decimal rounded to 1e-9, half
+/// away from zero, with `point` true and `decimals` 0.
+///
+/// Refused, with the span at fault: a parameter that is not known or out of range, a division by zero, a
+/// function outside its domain, a result that is not finite or beyond the range of a Decimal, a comparison
+/// beside a logical operator without brackets (controls disagree on their order), and more words than a
+/// WordBlock holds.
+tl::expected<Evaluation, grammar::ParseError> evaluate(grammar::ast::Block const& block,
+                                                       std::string_view line, Parameters const& parameters,
+                                                       grammar::WordBlock& out);
+
+/// The value of one operand or expression, by the same rules.
+tl::expected<double, grammar::ParseError> evaluate(grammar::ast::Operand const& operand,
+                                                   Parameters const& parameters);
+tl::expected<double, grammar::ParseError> evaluate(grammar::ast::Expression const& expression,
+                                                   Parameters const& parameters);
+
+/// Makes the settings of a block, in order: when one parameter is set twice the last one wins.
+void apply(std::vector<ParameterSetting> const& settings, Parameters& parameters);
+
+} // namespace restep::interpret

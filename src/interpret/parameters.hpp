@@ -1,0 +1,46 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+
+namespace restep::interpret {
+
+/// The numbered and named parameters of a control, as far as the program tells them (NISTIR 6556, 3.2.1).
+///
+/// Only what is known can be read. A control keeps its parameters from one program to the next and writes
+/// some of them itself (probe results, home positions, offsets), so a value that this program did not set is
+/// not known here. `Unset::zero` takes the standard's delivery state instead: 0 for every parameter that the
+/// control does not own.
+class Parameters {
+public:
+  enum class Unset : std::uint8_t { unknown, zero };
+
+  static constexpr int first = 1;
+  static constexpr int last = 5399;                ///< NISTIR 6556, 3.3.2.2
+  static constexpr int active_system = 5220;       ///< number of the active work offset, 1 at the start
+  static constexpr int first_machine_owned = 5061; ///< probe results, home positions, offsets ...
+  static constexpr int first_of_system[9] = {5221, 5241, 5261, 5281, 5301, 5321, 5341, 5361, 5381};
+
+  explicit Parameters(Unset unset = Unset::unknown);
+
+  /// The value, or nothing when it is not known.
+  std::optional<double> get(int index) const;
+  std::optional<double> get(std::string_view name) const;
+
+  /// `index` may lie above `last`: the numbers where controls show their own state.
+  void set(int index, double value);
+  void set(std::string_view name, double value);
+
+  /// The control has written this parameter itself (a probe move): its value is no longer known.
+  void forget(int index);
+
+private:
+  Unset unset_;
+  std::unordered_map<int, std::optional<double>> numbered_;
+  std::unordered_map<std::string, double> named_;
+};
+
+} // namespace restep::interpret
