@@ -1,0 +1,33 @@
+#include "proof/course.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace restep::proof {
+
+Course::Course(motion::Motion const& motion)
+    : motion_(motion)
+    , axes_(motion::axes_of(motion.plane))
+    , length_(motion::length(motion)) {
+  if (!arc()) return;
+  sweep_ = motion.path == motion::PathKind::arc_cw ? -motion::sweep(motion) : motion::sweep(motion);
+  start_angle_ = std::atan2(motion.from[axes_.second] - motion.centre[axes_.second],
+                            motion.from[axes_.first] - motion.centre[axes_.first]);
+}
+
+double Course::nearest(Vec3 p, double expected) const {
+  if (!arc()) {
+    Vec3 const along = motion_.to - motion_.from;
+    double const square = dot(along, along);
+    return square > 0 ? std::clamp(dot(p - motion_.from, along) / square, 0.0, 1.0) : 0;
+  }
+  double const angle = std::atan2(p[axes_.second] - motion_.centre[axes_.second],
+                                  p[axes_.first] - motion_.centre[axes_.first]);
+  double const turn = 2 * std::numbers::pi / std::abs(sweep_);
+  double t = (angle - start_angle_) / sweep_;
+  t += std::round((expected - t) / turn) * turn;
+  return std::clamp(t, 0.0, 1.0);
+}
+
+} // namespace restep::proof

@@ -1,0 +1,298 @@
+#include "proof/read_back.hpp"
+
+#include "interpret/reader.hpp"
+#include "motion/cycle.hpp"
+#include "proof/agreement.hpp"
+#include "proof/control_state.hpp"
+#include "proof/course.hpp"
+#include "proof/event_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <deque>
+#include <vector>
+
+namespace restep::proof {
+
+namespace {
+
+struct Expected {
+  motion::Event event;
+  std::uint32_t line = 0;
+  bool optional = false;
+};
+
+/// How far one looks into the expected events to tell a missing one from a changed one.
+constexpr std::size_t look_ahead = 4;
+
+/// What the dialect cannot say at all, and what therefore cannot come back. Nothing here moves an axis: a
+/// motion that cannot be said is a failure, whatever the reason.
+bool cannot_be_said(dialect::Dialect const& dialect, motion::Event const& event) {
+  if (std::holds_alternative<motion::LengthOffset>(event)) return !dialect.length_offset;
+  if (std::holds_alternative<motion::PathControl>(event)) return !dialect.path_control;
+  if (std::holds_alternative<motion::ToolSelect>(event) || std::holds_alternative<motion::ToolChange>(event))
+    return !dialect.tool_change;
+  if (auto const* work = std::get_if<motion::WorkOffset>(&event))
+    return !dialect.work_offsets && work->system == 1;
+  return false;
+}
+
+/// For people, or without any effect.
+bool says_nothing(motion::Event const& event) {
+  if (std::holds_alternative<motion::Comment>(event) || std::holds_alternative<motion::Layout>(event))
+    return true;
+  if (auto const* dwell = std::get_if<motion::Dwell>(&event)) return dwell->seconds == 0;
+  if (auto const* move = std::get_if<motion::Motion>(&event)) {
+    return !motion::is_arc(*move) && !move->rotary && motion::is_known(move->to) && move->to == move->from;
+  }
+  return false;
+}
+
+/// A meant arc that the output says in pieces, as far as they have been read.
+struct Pieces {
+  Course course;
+  double done = 0; ///< parameter of the course
+};
+
+} // namespace
+
+struct ReadBack::Implementation {
+  explicit Implementation(dialect::Dialect const& spoken)
+      : dialect(spoken)
+      , millimetre(tolerances(dialect, motion::Units::mm))
+      , inch(tolerances(dialect, motion::Units::inch))
+      , input(text::Input::pipe("output"))
+      , reader(input, dialect.read, findings) {}
+
+  dialect::Dialect dialect;
+  Tolerances millimetre, inch;
+  text::Input input;
+  text::Findings findings;
+  interpret::ProgramReader reader;
+
+  std::deque<Expected> queue;
+  std::deque<std::string> carried; ///< texts of the carried blocks in the queue
+  ControlState meant_state, read_state;
+  std::optional<Pieces> pieces;
+  motion::Vec3 position = motion::unknown_position;        ///< where the output has led so far
+  motion::Rotation rotation = motion::Rotation::clockwise; ///< of the spindle, as read so far
+  std::uint32_t read_line = 0;
+  ReadBackResult result;
+  std::optional<ReadBackFailure> failure;
+
+  void fail(std::uint32_t meant_line, std::string what) {
+    if (!failure) failure = ReadBackFailure{meant_line, read_line, std::move(what)};
+  }
+
+  void expect(motion::Step const& step) {
+    if (says_nothing(step.event) || cannot_be_said(dialect, step.event)) return;
+    if (!meant_state.changed_by(step.event, step.optional)) return;
+    queue.push_back({step.event, step.place.line, step.optional});
+    if (auto* block = std::get_if<motion::Carried>(&queue.back().event)) {
+      carried.emplace_back(block->text);
+      block->text = carried.back();
+    }
+  }
+
+  void pump() {
+    motion::Step step;
+    while (!failure && reader.next(step)) {
+      read_line = step.place.line;
+      if (findings.has_errors()) break;
+      if (says_nothing(step.event) || cannot_be_said(dialect, step.event)) continue;
+      if (!read_state.changed_by(step.event, step.optional)) continue;
+      match(step.event, step.optional);
+      if (auto const* move = motion::motion_of(step)) position = move->to;
+      if (auto const* turn = std::get_if<motion::SpindleTurn>(&step.event)) rotation = turn->rotation;
+    }
+    if (failure || !findings.has_errors()) return;
+    auto const& all = findings.all();
+    auto const error = std::find_if(all.begin(), all.end(), [](text::Finding const& finding) {
+      return finding.severity == text::Severity::error;
+    });
+    if (error->line != 0) read_line = error->line;
+    fail(queue.empty() ? 0 : queue.front().line,
+         fmt::format("the output cannot be read under its dialect: {}", error->message));
+  }
+
+  void match(motion::Event const& event, bool optional) {
+    Tolerances const& t = reader.modes().units == motion::Units::inch ? inch : millimetre;
+    while (!failure) {
+      if (queue.empty()) {
+        fail(0, fmt::format("the output says more than was meant: {}", describe(event)));
+        return;
+      }
+      Expected const& head = queue.front();
+      auto const* read = std::get_if<motion::Motion>(&event);
+      if (pieces) {
+        if (read == nullptr || !take_piece(*read, t)) differ(event, optional, t);
+        return;
+      }
+      if (head.optional == optional && agree(head.event, event, t, result.largest_deviation)) {
+        if (read != nullptr) ++result.motions;
+        pass_head();
+        return;
+      }
+      if (head.optional == optional && read != nullptr && begins_pieces(head.event)) {
+        if (!take_piece(*read, t)) {
+          pieces.reset();
+          differ(event, optional, t);
+        }
+        return;
+      }
+      bool const meant_cycle = std::holds_alternative<motion::Cycle>(head.event);
+      bool const read_cycle = std::holds_alternative<motion::Cycle>(event);
+      if (meant_cycle && !read_cycle) {
+        expand_head();
+      } else if (read_cycle && !meant_cycle) {
+        std::vector<motion::Event> parts;
+        motion::expand(std::get<motion::Cycle>(event), rotation, parts);
+        for (motion::Event const& part : parts) {
+          if (!says_nothing(part)) match(part, optional);
+          if (auto const* move = std::get_if<motion::Motion>(&part)) position = move->to;
+        }
+        return;
+      } else if (may_be_left_out(head, t)) {
+        pass_head();
+      } else {
+        differ(event, optional, t);
+      }
+    }
+  }
+
+  void pass_head() {
+    if (std::holds_alternative<motion::Carried>(queue.front().event)) carried.pop_front();
+    queue.pop_front();
+  }
+
+  void expand_head() {
+    Expected const cycle = queue.front();
+    queue.pop_front();
+    std::vector<motion::Event> parts;
+    motion::expand(std::get<motion::Cycle>(cycle.event), rotation, parts);
+    for (auto part = parts.rbegin(); part != parts.rend(); ++part) {
+      if (!says_nothing(*part)) queue.push_front({*part, cycle.line, cycle.optional});
+    }
+  }
+
+  /// A move so short that both its ends round to the same digits, or words that move nothing and that the
+  /// dialect does not carry.
+  bool may_be_left_out(Expected const& expected, Tolerances const& t) const {
+    if (auto const* block = std::get_if<motion::Carried>(&expected.event)) return !block->motion_unknown;
+    auto const* move = std::get_if<motion::Motion>(&expected.event);
+    if (move == nullptr || move->rotary || !motion::is_known(move->from) || !motion::is_known(move->to))
+      return false;
+    if (!ends_agree(move->to, position, position, t.position)) return false;
+    return Course(*move).length() <= 2 * t.course;
+  }
+
+  bool begins_pieces(motion::Event const& event) {
+    auto const* arc = std::get_if<motion::Motion>(&event);
+    if (arc == nullptr || !motion::is_arc(*arc) || !motion::is_known(arc->from) || !motion::is_known(arc->to))
+      return false;
+    pieces = Pieces{Course(*arc)};
+    return true;
+  }
+
+  /// One chord or smaller arc of the meant arc at the head of the queue.
+  bool take_piece(motion::Motion const& read, Tolerances const& t) {
+    auto const& arc = std::get<motion::Motion>(queue.front().event);
+    if (!motion::is_cutting(read) || read.compensated != arc.compensated || read.rotary != arc.rotary)
+      return false;
+    if (motion::is_arc(read) && (read.path != arc.path || read.plane != arc.plane)) return false;
+    if (!motion::is_known(read.from) || !motion::is_known(read.to) || !feeds_agree(arc, read, t))
+      return false;
+
+    Course const& course = pieces->course;
+    Course const piece(read);
+    double const reach = std::min(1.0, pieces->done + piece.length() / course.length());
+    double const end = course.nearest(read.to, reach);
+    if (end < pieces->done) return false;
+    int const samples = motion::is_arc(read) ? 8 : 4;
+    double worst = 0;
+    for (int i = 1; i <= samples; ++i) {
+      double const share = static_cast<double>(i) / samples;
+      Vec3 const point = piece.at(share);
+      double const expected = pieces->done + share * (end - pieces->done);
+      worst = std::max(worst, geometry::distance(point, course.at(course.nearest(point, expected))));
+    }
+    if (worst > (motion::is_arc(read) ? t.course * std::sqrt(2.0) : t.chord)) return false;
+    result.largest_deviation = std::max(result.largest_deviation, worst);
+    ++result.motions;
+    pieces->done = end;
+    bool const complete =
+        (1 - end) * course.length() <= 4 * t.course && ends_agree(arc.to, read.from, read.to, t.position);
+    if (complete) {
+      pieces.reset();
+      pass_head();
+    }
+    return true;
+  }
+
+  void differ(motion::Event const& event, bool optional, Tolerances const& t) {
+    Expected const& head = queue.front();
+    double unused = 0;
+    for (std::size_t i = 1; i < std::min(queue.size(), look_ahead); ++i) {
+      if (queue[i].optional == optional && agree(queue[i].event, event, t, unused)) {
+        fail(head.line, fmt::format("missing from the output: {}", describe(head.event)));
+        return;
+      }
+    }
+    if (head.optional != optional && agree(head.event, event, t, unused)) {
+      fail(head.line,
+           fmt::format("{}: the block-delete mark was {}", describe(event), optional ? "added" : "lost"));
+      return;
+    }
+    std::string what = fmt::format("meant: {}; the output says: {}", describe(head.event), describe(event));
+    auto const* a = std::get_if<motion::Motion>(&head.event);
+    auto const* b = std::get_if<motion::Motion>(&event);
+    if (a != nullptr && b != nullptr && a->path == b->path && !pieces) {
+      double const distance = apart(a->to, b->to);
+      if (distance > t.position)
+        what += fmt::format("; the end points are {} um apart", plain_number(distance * 1000, 3));
+    }
+    fail(head.line, std::move(what));
+  }
+
+  bool finish() {
+    input.close();
+    pump();
+    while (!failure && !pieces && !queue.empty() && may_be_left_out(queue.front(), millimetre))
+      pass_head();
+    if (!failure && !queue.empty())
+      fail(queue.front().line,
+           fmt::format("missing at the end of the output: {}", describe(queue.front().event)));
+    return !failure;
+  }
+};
+
+ReadBack::ReadBack(dialect::Dialect const& dialect)
+    : implementation_(std::make_unique<Implementation>(dialect)) {}
+
+ReadBack::~ReadBack() = default;
+
+void ReadBack::meant(motion::Step const& step) {
+  if (!implementation_->failure) implementation_->expect(step);
+}
+
+void ReadBack::written(std::string_view bytes) {
+  if (implementation_->failure) return;
+  implementation_->input.append(bytes);
+  implementation_->pump();
+}
+
+bool ReadBack::finish() {
+  return implementation_->finish();
+}
+
+ReadBackResult const& ReadBack::result() const {
+  return implementation_->result;
+}
+
+std::optional<ReadBackFailure> const& ReadBack::failure() const {
+  return implementation_->failure;
+}
+
+} // namespace restep::proof
