@@ -1,0 +1,137 @@
+#include "finish/contour.hpp"
+
+#include <cmath>
+#include <cstdint>
+#include <numbers>
+#include <unordered_map>
+
+namespace restep::finish {
+
+namespace {
+
+constexpr double same_height = 1e-6; // mm: below every control's digit
+
+double arc_sweep(Segment const& s) {
+  Vec2 const a = s.from - s.centre;
+  Vec2 const b = s.to - s.centre;
+  double angle = std::atan2(cross(a, b), dot(a, b));
+  if (!s.ccw) angle = -angle;
+  // End equal to start is one full turn in the language.
+  if (angle <= 1e-12) angle += 2 * std::numbers::pi;
+  return angle;
+}
+
+Segment segment_of(motion::Motion const& m, std::size_t step) {
+  Segment s;
+  s.arc = motion::is_arc(m);
+  s.ccw = m.path == motion::PathKind::arc_ccw;
+  s.from = geometry::xy(m.from);
+  s.to = geometry::xy(m.to);
+  s.centre = geometry::xy(m.centre);
+  s.step = step;
+  return s;
+}
+
+struct Cell {
+  std::int64_t x, y;
+  friend bool operator==(Cell, Cell) = default;
+};
+struct CellHash {
+  std::size_t operator()(Cell c) const {
+    return static_cast<std::size_t>(c.x) * 0x9E3779B97F4A7C15ull ^ static_cast<std::size_t>(c.y) * 0xC2B2AE3D27D4EB4Full;
+  }
+};
+
+// The longest stretch [first, last] of segments whose end is its own start. Start points are kept by cell of 1 um; a point near a cell's
+// edge is looked up in the neighbour cells too.
+struct Loop {
+  std::size_t first = 0, last = 0;
+  double length = 0;
+};
+Loop longest_loop(std::vector<Segment> const& segments) {
+  constexpr double cell = 0.001;
+  constexpr double same_point = 0.0005;
+  std::unordered_map<Cell, std::size_t, CellHash> first_at;
+  std::vector<double> along(segments.size() + 1, 0.0);
+  Loop best;
+  auto const cell_of = [&](Vec2 p) { return Cell{std::llround(p.x / cell), std::llround(p.y / cell)}; };
+  for (std::size_t j = 0; j < segments.size(); ++j) {
+    first_at.try_emplace(cell_of(segments[j].from), j);
+    along[j + 1] = along[j] + segments[j].length();
+    Cell const here = cell_of(segments[j].to);
+    for (std::int64_t dx = -1; dx <= 1; ++dx)
+      for (std::int64_t dy = -1; dy <= 1; ++dy) {
+        auto const found = first_at.find(Cell{here.x + dx, here.y + dy});
+        if (found == first_at.end()) continue;
+        std::size_t const i = found->second;
+        if (distance(segments[i].from, segments[j].to) > same_point) continue;
+        double const length = along[j + 1] - along[i];
+        if (length > best.length) best = {i, j, length};
+      }
+  }
+  return best;
+}
+
+Contour contour_of(std::vector<Segment>& run, double z) {
+  Contour contour;
+  contour.z = z;
+  double total = 0;
+  for (Segment const& s : run)
+    total += s.length();
+  Loop const loop = longest_loop(run);
+  // A short loop in a long open path is a detail of the path, not its closing.
+  if (loop.length > 0.5 * total) {
+    contour.closed = true;
+    contour.segments.assign(run.begin() + static_cast<std::ptrdiff_t>(loop.first),
+                            run.begin() + static_cast<std::ptrdiff_t>(loop.last) + 1);
+  } else {
+    contour.segments = std::move(run);
+  }
+  return contour;
+}
+
+} // namespace
+
+double Segment::length() const {
+  return arc ? radius() * arc_sweep(*this) : geometry::distance(from, to);
+}
+
+double Contour::length() const {
+  double sum = 0;
+  for (Segment const& s : segments)
+    sum += s.length();
+  return sum;
+}
+
+bool is_level_cut(motion::Motion const& m) {
+  if (!motion::is_cutting(m) || m.compensated || m.rotary) return false;
+  if (!motion::is_known(m.from) || !motion::is_known(m.to)) return false;
+  if (std::abs(m.from.z - m.to.z) > same_height) return false;
+  if (motion::is_arc(m)) return m.plane == motion::Plane::xy;
+  return m.from.x != m.to.x || m.from.y != m.to.y;
+}
+
+std::vector<Contour> find_contours(std::span<motion::Step const> operation) {
+  std::vector<Contour> contours;
+  std::vector<Segment> run;
+  double z = 0;
+  auto const close_run = [&] {
+    if (!run.empty()) contours.push_back(contour_of(run, z));
+    run.clear();
+  };
+  for (std::size_t i = 0; i < operation.size(); ++i) {
+    motion::Motion const* m = motion::motion_of(operation[i]);
+    if (m == nullptr) continue; // a remark between two blocks does not end a contour
+    if (!is_level_cut(*m)) {
+      close_run();
+      continue;
+    }
+    if (!run.empty() && std::abs(m->from.z - z) > same_height) close_run();
+    if (run.empty()) z = m->from.z;
+    run.push_back(segment_of(*m, i));
+  }
+  close_run();
+  return contours;
+}
+
+} // namespace restep::finish

@@ -1,0 +1,218 @@
+#include "finish/curve.hpp"
+
+#include "geometry/fit.hpp"
+
+#include <Eigen/Dense>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace restep::finish {
+
+using geometry::Vec2;
+
+namespace {
+
+// How far two curves are from touching (0 when tangent) and where they touch.
+struct Touch {
+  double gap = 0;
+  Vec2 at{};
+  bool possible = false;
+};
+
+Touch touch(Curve const& a, Curve const& b) {
+  if (!a.is_arc && !b.is_arc) return {};
+  if (a.is_arc != b.is_arc) {
+    Curve const& line = a.is_arc ? b : a;
+    Curve const& arc = a.is_arc ? a : b;
+    Vec2 const foot = nearest_point(line, arc.point);
+    return {distance(foot, arc.point) - arc.rho, foot, true};
+  }
+  Curve const& large = a.rho >= b.rho ? a : b;
+  Curve const& small = a.rho >= b.rho ? b : a;
+  double const centres = distance(large.point, small.point);
+  if (centres < 1e-9) return {};
+  Vec2 const at = large.point + (large.rho / centres) * (small.point - large.point);
+  double const outside = centres - (large.rho + small.rho);
+  double const inside = centres - (large.rho - small.rho);
+  return {std::abs(outside) < std::abs(inside) ? outside : inside, at, true};
+}
+
+std::vector<Vec2> intersections(Curve const& a, Curve const& b) {
+  if (!a.is_arc && !b.is_arc) {
+    double const sine = cross(a.direction, b.direction);
+    if (std::abs(sine) < 1e-6) return {};
+    return {a.point + (cross(b.point - a.point, b.direction) / sine) * a.direction};
+  }
+  if (a.is_arc != b.is_arc) {
+    Curve const& line = a.is_arc ? b : a;
+    Curve const& arc = a.is_arc ? a : b;
+    Vec2 const foot = nearest_point(line, arc.point);
+    double const half2 = arc.rho * arc.rho - dot(foot - arc.point, foot - arc.point);
+    if (half2 < 0) return {};
+    double const half = std::sqrt(half2);
+    return {foot + half * line.direction, foot - half * line.direction};
+  }
+  double const centres = distance(a.point, b.point);
+  if (centres < 1e-9) return {};
+  double const along = (centres * centres + a.rho * a.rho - b.rho * b.rho) / (2 * centres);
+  double const half2 = a.rho * a.rho - along * along;
+  if (half2 < 0) return {};
+  Vec2 const direction = normalized(b.point - a.point);
+  Vec2 const foot = a.point + along * direction;
+  double const half = std::sqrt(half2);
+  return {foot + half * left_normal(direction), foot - half * left_normal(direction)};
+}
+
+// The common fit's unknowns: angle and offset from the middle of its points for a line, centre and radius for an arc.
+struct Unknowns {
+  std::vector<Curve> const& start;
+  std::vector<std::size_t> first;
+  std::size_t count = 0;
+
+  explicit Unknowns(std::vector<Curve> const& curves) : start(curves) {
+    for (Curve const& c : curves) {
+      first.push_back(count);
+      count += c.is_arc ? 3 : 2;
+    }
+  }
+  Curve curve(std::size_t i, Eigen::VectorXd const& x) const {
+    Curve c = start[i];
+    auto const at = static_cast<Eigen::Index>(first[i]);
+    if (c.is_arc) {
+      c.point = c.point + Vec2{x[at], x[at + 1]};
+      c.rho += x[at + 2];
+      return c;
+    }
+    double const sine = std::sin(x[at]);
+    double const cosine = std::cos(x[at]);
+    Vec2 const d = c.direction;
+    c.point = c.point + x[at + 1] * left_normal(d);
+    c.direction = {d.x * cosine - d.y * sine, d.x * sine + d.y * cosine};
+    return c;
+  }
+};
+
+double signed_distance(Curve const& c, Vec2 p) {
+  return c.is_arc ? distance(c.point, p) - c.rho : cross(c.direction, p - c.point);
+}
+
+using Pairs = std::vector<std::pair<std::size_t, std::size_t>>;
+
+Eigen::VectorXd residuals(Unknowns const& unknowns, Eigen::VectorXd const& x,
+                          std::vector<std::span<Vec2 const>> const& points, Pairs const& tangent) {
+  // Heavy enough that a tangency is kept to a thousandth of what the points scatter.
+  constexpr double tangency_weight = 1000;
+  std::size_t rows = tangent.size();
+  for (auto const& group : points)
+    rows += group.size();
+  Eigen::VectorXd r(static_cast<Eigen::Index>(rows));
+  Eigen::Index row = 0;
+  std::vector<Curve> curves;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    curves.push_back(unknowns.curve(i, x));
+    for (Vec2 const p : points[i])
+      r[row++] = signed_distance(curves[i], p);
+  }
+  for (auto const& [a, b] : tangent)
+    r[row++] = tangency_weight * touch(curves[a], curves[b]).gap;
+  return r;
+}
+
+// Levenberg-Marquardt with a numerical Jacobian: a handful of unknowns, a few hundred residuals.
+Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Vec2 const>> const& points, Pairs const& tangent) {
+  auto const n = static_cast<Eigen::Index>(unknowns.count);
+  Eigen::VectorXd x = Eigen::VectorXd::Zero(n);
+  Eigen::VectorXd r = residuals(unknowns, x, points, tangent);
+  double damping = 1e-6;
+  for (int round = 0; round < 60; ++round) {
+    Eigen::MatrixXd jacobian(r.size(), n);
+    for (Eigen::Index j = 0; j < n; ++j) {
+      constexpr double h = 1e-7;
+      Eigen::VectorXd moved = x;
+      moved[j] += h;
+      Eigen::VectorXd back = x;
+      back[j] -= h;
+      jacobian.col(j) =
+          (residuals(unknowns, moved, points, tangent) - residuals(unknowns, back, points, tangent)) / (2 * h);
+    }
+    Eigen::MatrixXd const normal = jacobian.transpose() * jacobian;
+    Eigen::VectorXd const gradient = jacobian.transpose() * r;
+    Eigen::MatrixXd damped = normal;
+    damped.diagonal() += damping * (normal.diagonal().array() + 1e-12).matrix();
+    Eigen::VectorXd const step = damped.ldlt().solve(-gradient);
+    Eigen::VectorXd const next = residuals(unknowns, x + step, points, tangent);
+    if (next.squaredNorm() < r.squaredNorm()) {
+      x += step;
+      r = next;
+      damping = std::max(damping * 0.2, 1e-12);
+      if (step.norm() < 1e-11) break;
+    } else {
+      if (step.norm() < 1e-11) break;
+      damping *= 8;
+      if (damping > 1e8) break;
+    }
+  }
+  return x;
+}
+
+} // namespace
+
+double distance_to(Curve const& curve, Vec2 p) { return std::abs(signed_distance(curve, p)); }
+
+Vec2 nearest_point(Curve const& curve, Vec2 p) {
+  if (curve.is_arc) return curve.point + curve.rho * normalized(p - curve.point);
+  return curve.point + dot(p - curve.point, curve.direction) * curve.direction;
+}
+
+double largest_distance(Curve const& curve, std::span<Vec2 const> points) {
+  double worst = 0;
+  for (Vec2 const p : points)
+    worst = std::max(worst, distance_to(curve, p));
+  return worst;
+}
+
+double sum_of_squares(Curve const& curve, std::span<Vec2 const> points) {
+  double sum = 0;
+  for (Vec2 const p : points)
+    sum += signed_distance(curve, p) * signed_distance(curve, p);
+  return sum;
+}
+
+std::optional<Vec2> meeting_point(Curve const& a, Curve const& b, Vec2 near, double tolerance) {
+  Touch const t = touch(a, b);
+  if (t.possible && std::abs(t.gap) <= tolerance) return t.at;
+  std::optional<Vec2> best;
+  for (Vec2 const p : intersections(a, b))
+    if (!best || distance(p, near) < distance(*best, near)) best = p;
+  return best;
+}
+
+bool nearly_tangent(Curve const& a, Curve const& b, Vec2 near, double spacing, double tolerance) {
+  Touch const t = touch(a, b);
+  return t.possible && std::abs(t.gap) <= 6 * tolerance && distance(t.at, near) <= 2 * spacing + 4 * tolerance;
+}
+
+void fit_together(std::vector<Curve>& curves, std::vector<std::span<Vec2 const>> const& points, Pairs const& tangent,
+                  double tolerance) {
+  Pairs accepted;
+  for (auto const& pair : tangent) {
+    Pairs attempt = accepted;
+    attempt.push_back(pair);
+    Unknowns const unknowns(curves);
+    Eigen::VectorXd const x = least_squares(unknowns, points, attempt);
+    std::vector<Curve> fitted;
+    bool explained = true;
+    for (std::size_t i = 0; i < curves.size(); ++i) {
+      fitted.push_back(unknowns.curve(i, x));
+      explained = explained && largest_distance(fitted[i], points[i]) <= tolerance &&
+                  (!fitted[i].is_arc || fitted[i].rho > 0);
+    }
+    if (!explained) continue;
+    curves = std::move(fitted);
+    accepted = std::move(attempt);
+  }
+}
+
+} // namespace restep::finish

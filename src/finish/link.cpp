@@ -1,0 +1,256 @@
+#include "finish/link.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace restep::finish {
+
+namespace {
+
+using motion::Vec3;
+
+motion::Motion const& motion_at(LinkSample const& sample, std::size_t i) { return *motion::motion_of(sample.steps[i]); }
+
+// Largest distance of a set of plan points from their mean, and the mean.
+struct Scatter {
+  Vec2 mean{};
+  double worst = 0;
+};
+Scatter scatter(std::vector<Vec2> const& points) {
+  Scatter s;
+  for (Vec2 const p : points)
+    s.mean = s.mean + p / static_cast<double>(points.size());
+  for (Vec2 const p : points)
+    s.worst = std::max(s.worst, distance(p, s.mean));
+  return s;
+}
+
+// Straight dependence of a plan point on the level's offset d: p = a + b d, least squares.
+struct Trend {
+  Vec2 a{}, b{};
+  double worst = 0;
+};
+Trend trend(std::vector<double> const& d, std::vector<Vec2> const& points) {
+  double const n = static_cast<double>(d.size());
+  double mean_d = 0;
+  for (double const v : d)
+    mean_d += v / n;
+  Vec2 const mean = scatter(points).mean;
+  double sdd = 0;
+  Vec2 sdp{};
+  for (std::size_t k = 0; k < d.size(); ++k) {
+    sdd += (d[k] - mean_d) * (d[k] - mean_d);
+    sdp = sdp + (d[k] - mean_d) * (points[k] - mean);
+  }
+  Trend t;
+  t.b = sdd > 1e-12 ? sdp / sdd : Vec2{};
+  t.a = mean - mean_d * t.b;
+  for (std::size_t k = 0; k < d.size(); ++k)
+    t.worst = std::max(t.worst, distance(t.a + d[k] * t.b, points[k]));
+  return t;
+}
+
+// Which motions lie behind the link's longest sideways move: those belong to the contour it goes to.
+std::size_t turning_point(LinkSample const& sample) {
+  std::size_t longest = 0;
+  double length = -1;
+  for (std::size_t i = 0; i < sample.steps.size(); ++i) {
+    motion::Motion const& m = motion_at(sample, i);
+    double const sideways = distance(geometry::xy(m.from), geometry::xy(m.to));
+    if (sideways > length + 1e-6) {
+      length = sideways;
+      longest = i;
+    }
+  }
+  return longest;
+}
+
+double radius_in_plane(motion::Motion const& m, Vec3 const& p) {
+  switch (m.plane) {
+  case motion::Plane::xy: return std::hypot(p.x - m.centre.x, p.y - m.centre.y);
+  case motion::Plane::zx: return std::hypot(p.x - m.centre.x, p.z - m.centre.z);
+  case motion::Plane::yz: return std::hypot(p.y - m.centre.y, p.z - m.centre.z);
+  }
+  return 0;
+}
+
+} // namespace
+
+template <class PointOf>
+tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkSample> const& samples,
+                                                               PointOf const& point_of, bool belongs_to_next,
+                                                               double tolerance) {
+  std::vector<Vec2> place, from_previous, from_next;
+  std::vector<double> height, above_previous, above_next, d_previous, d_next;
+  for (LinkSample const& s : samples) {
+    Vec3 const p = point_of(s);
+    place.push_back(geometry::xy(p));
+    from_previous.push_back(place.back() - s.previous.at);
+    from_next.push_back(place.back() - s.next.at);
+    d_previous.push_back(s.previous.d);
+    d_next.push_back(s.next.d);
+    height.push_back(p.z);
+    above_previous.push_back(p.z - s.previous.z);
+    above_next.push_back(p.z - s.next.z);
+  }
+  auto const all_zero = [&](std::vector<Vec2> const& v) {
+    return std::all_of(v.begin(), v.end(), [&](Vec2 p) { return length(p) <= tolerance; });
+  };
+  PointRule rule;
+  Scatter const still = scatter(place);
+  Scatter const with_previous = scatter(from_previous);
+  Scatter const with_next = scatter(from_next);
+  auto const on_trend = [&](Anchor anchor, std::vector<double> const& d, std::vector<Vec2> const& v) {
+    Trend const t = trend(d, v);
+    rule.plan = {anchor, t.a, t.b, 0};
+    return samples.size() >= 3 && t.worst <= tolerance;
+  };
+  auto const anchored = [&](Anchor anchor) {
+    Scatter const& s = anchor == Anchor::previous ? with_previous : with_next;
+    if (s.worst <= tolerance) {
+      rule.plan = {anchor, s.mean, {}, 0};
+      return true;
+    }
+    return anchor == Anchor::previous ? on_trend(anchor, d_previous, from_previous) : on_trend(anchor, d_next, from_next);
+  };
+  Anchor const own = belongs_to_next ? Anchor::next : Anchor::previous;
+  Anchor const other = belongs_to_next ? Anchor::previous : Anchor::next;
+  if (all_zero(own == Anchor::next ? from_next : from_previous))
+    rule.plan = {own, {}, {}, 0};
+  else if (all_zero(own == Anchor::next ? from_previous : from_next))
+    rule.plan = {other, {}, {}, 0};
+  else if (still.worst <= tolerance)
+    rule.plan = {Anchor::fixed, still.mean, {}, 0};
+  else if (!anchored(own) && !anchored(other)) {
+    // A share of the way: place = previous + share (next - previous) + offset, from the sample with the longest way.
+    double numerator = 0;
+    double denominator = 0;
+    for (std::size_t k = 0; k < samples.size(); ++k) {
+      Vec2 const way = samples[k].next.at - samples[k].previous.at;
+      numerator += dot(from_previous[k], way);
+      denominator += dot(way, way);
+    }
+    double const share = denominator > 0 ? numerator / denominator : 0;
+    std::vector<Vec2> rest;
+    for (std::size_t k = 0; k < samples.size(); ++k)
+      rest.push_back(from_previous[k] - share * (samples[k].next.at - samples[k].previous.at));
+    Scatter const s = scatter(rest);
+    if (s.worst > tolerance)
+      return tl::unexpected(std::string("the moves from one level to the next are not alike from level to level"));
+    rule.plan = {Anchor::between, s.mean, {}, share};
+  }
+
+  auto const range = [](std::vector<double> const& v) {
+    auto const [low, high] = std::minmax_element(v.begin(), v.end());
+    return *high - *low;
+  };
+  auto const mean = [](std::vector<double> const& v) {
+    double sum = 0;
+    for (double const x : v)
+      sum += x;
+    return sum / static_cast<double>(v.size());
+  };
+  auto const zero = [&](std::vector<double> const& v) {
+    return std::all_of(v.begin(), v.end(), [&](double x) { return std::abs(x) <= tolerance / 4; });
+  };
+  if (zero(above_previous))
+    rule.height = {Anchor::previous, 0, 0};
+  else if (zero(above_next))
+    rule.height = {Anchor::next, 0, 0};
+  else if (range(height) <= tolerance)
+    rule.height = {Anchor::fixed, mean(height), 0};
+  else if (range(own == Anchor::next ? above_next : above_previous) <= tolerance)
+    rule.height = {own, mean(own == Anchor::next ? above_next : above_previous), 0};
+  else if (range(own == Anchor::next ? above_previous : above_next) <= tolerance)
+    rule.height = {other, mean(own == Anchor::next ? above_previous : above_next), 0};
+  else {
+    double numerator = 0;
+    double denominator = 0;
+    for (std::size_t k = 0; k < samples.size(); ++k) {
+      double const way = samples[k].next.z - samples[k].previous.z;
+      numerator += above_previous[k] * way;
+      denominator += way * way;
+    }
+    double const share = denominator > 0 ? numerator / denominator : 0;
+    for (std::size_t k = 0; k < samples.size(); ++k)
+      if (std::abs(above_previous[k] - share * (samples[k].next.z - samples[k].previous.z)) > 2 * tolerance)
+        return tl::unexpected(std::string("the heights on the way from one level to the next are not alike from level to level"));
+    rule.height = {Anchor::between, 0, share};
+  }
+  return rule;
+}
+
+tl::expected<LinkLaw, std::string> LinkLaw::fit(std::vector<LinkSample> samples, double tolerance) {
+  LinkLaw law;
+  LinkSample const& first = samples.front();
+  for (LinkSample const& s : samples) {
+    bool alike = s.steps.size() == first.steps.size();
+    for (std::size_t i = 0; alike && i < s.steps.size(); ++i) {
+      motion::Motion const& a = motion_at(s, i);
+      motion::Motion const& b = motion_at(first, i);
+      alike = a.path == b.path && (!motion::is_arc(a) || a.plane == b.plane);
+      if (!motion::is_known(a.from) || !motion::is_known(a.to) || a.compensated || a.rotary)
+        return tl::unexpected(std::string("a move between its levels is not fully known"));
+    }
+    if (!alike) return tl::unexpected(std::string("the moves from one level to the next are of different kinds from level to level"));
+  }
+  for (std::size_t i = 0; i < first.steps.size(); ++i) {
+    bool const behind = i >= turning_point(first);
+    auto to = rule_of(samples, [i](LinkSample const& s) { return motion_at(s, i).to; }, behind, tolerance);
+    if (!to) return tl::unexpected(to.error());
+    Rule rule{*to, {}};
+    if (motion::is_arc(motion_at(first, i))) {
+      auto centre = rule_of(samples, [i](LinkSample const& s) { return motion_at(s, i).centre; }, behind, tolerance);
+      if (!centre) return tl::unexpected(centre.error());
+      rule.centre = *centre;
+    }
+    law.rules_.push_back(rule);
+  }
+  law.samples_ = std::move(samples);
+  return law;
+}
+
+motion::Vec3 LinkLaw::place(PointRule const& rule, Station const& previous, Station const& next) {
+  Vec2 at{};
+  switch (rule.plan.anchor) {
+  case Anchor::previous: at = previous.at + rule.plan.offset + previous.d * rule.plan.slope; break;
+  case Anchor::next: at = next.at + rule.plan.offset + next.d * rule.plan.slope; break;
+  case Anchor::fixed: at = rule.plan.offset; break;
+  case Anchor::between: at = previous.at + rule.plan.share * (next.at - previous.at) + rule.plan.offset; break;
+  }
+  double z = 0;
+  switch (rule.height.anchor) {
+  case Anchor::previous: z = previous.z + rule.height.offset; break;
+  case Anchor::next: z = next.z + rule.height.offset; break;
+  case Anchor::fixed: z = rule.height.offset; break;
+  case Anchor::between: z = previous.z + rule.height.share * (next.z - previous.z); break;
+  }
+  return geometry::at_height(at, z);
+}
+
+tl::expected<std::vector<motion::Step>, std::string> LinkLaw::make(Station const& previous, Station const& next) const {
+  auto const nearest = std::min_element(samples_.begin(), samples_.end(), [&](LinkSample const& a, LinkSample const& b) {
+    return std::abs(a.next.z - next.z) < std::abs(b.next.z - next.z);
+  });
+  std::vector<motion::Step> steps = nearest->steps;
+  Vec3 at = geometry::at_height(previous.at, previous.z);
+  for (std::size_t i = 0; i < steps.size(); ++i) {
+    motion::Motion& m = *motion::motion_of(steps[i]);
+    m.from = at;
+    m.to = i + 1 == steps.size() ? geometry::at_height(next.at, next.z) : place(rules_[i].to, previous, next);
+    if (motion::is_arc(m)) {
+      m.centre = place(rules_[i].centre, previous, next);
+      // A lead arc keeps its radius; beyond the standard's own tolerance (0.002 mm, NISTIR 6556 3.5.3.2) it is no arc any more.
+      if (std::abs(radius_in_plane(m, m.from) - radius_in_plane(m, m.to)) > 0.002)
+        return tl::unexpected(std::string("an arc between its levels would lose its shape at another stepdown"));
+    }
+    at = m.to;
+    steps[i].generated = true;
+    steps[i].touched = true;
+  }
+  return steps;
+}
+
+} // namespace restep::finish

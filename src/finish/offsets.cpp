@@ -1,0 +1,186 @@
+#include "finish/offsets.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace restep::finish {
+
+namespace {
+
+// Middle of an element and the unit normal to the left of its course there.
+struct Middle {
+  Vec2 at{}, left{};
+};
+Middle middle_of(Segment const& s) {
+  if (!s.arc) return {0.5 * (s.from + s.to), left_normal(normalized(s.to - s.from))};
+  // The bisector of the two radii; for a half turn or a full turn it is the start radius turned by half the sweep.
+  Vec2 const a = s.from - s.centre;
+  double const half = s.length() / s.radius() / 2 * (s.ccw ? 1 : -1);
+  Vec2 const out{a.x * std::cos(half) - a.y * std::sin(half), a.x * std::sin(half) + a.y * std::cos(half)};
+  Vec2 const unit = normalized(out);
+  return {s.centre + out, s.ccw ? -unit : unit};
+}
+
+struct Displacement {
+  double sum = 0, weight = 0;
+  double low = 0, high = 0;
+  bool any = false;
+
+  void add(double value, double length, bool reliable) {
+    sum += value * length;
+    weight += length;
+    if (!reliable) return;
+    low = any ? std::min(low, value) : value;
+    high = any ? std::max(high, value) : value;
+    any = true;
+  }
+};
+
+// Elements shorter than this say little about direction at the program's digits and are only averaged.
+constexpr double telling_length = 0.2;
+
+} // namespace
+
+tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::vector<Vec2> const& places, double tolerance) {
+  double const n = static_cast<double>(d.size());
+  double mean_d = 0;
+  Vec2 mean{};
+  for (std::size_t k = 0; k < d.size(); ++k) {
+    mean_d += d[k] / n;
+    mean = mean + places[k] / n;
+  }
+  double sdd = 0;
+  Vec2 sdp{};
+  for (std::size_t k = 0; k < d.size(); ++k) {
+    double const dd = d[k] - mean_d;
+    sdd += dd * dd;
+    sdp = sdp + dd * (places[k] - mean);
+  }
+  PointLaw law;
+  law.slope_ = sdd > 1e-12 ? sdp / sdd : Vec2{};
+  law.origin_ = mean - mean_d * law.slope_;
+  double worst = 0;
+  for (std::size_t k = 0; k < d.size(); ++k)
+    worst = std::max(worst, distance(law.at(d[k]), places[k]));
+  if (worst <= tolerance) return law;
+
+  // Not straight: keep a table if the levels themselves show that interpolation between neighbours is good enough. Leaving a level
+  // out doubles the spacing and so makes the error of a smooth curve four times as large.
+  std::vector<std::size_t> order(d.size());
+  for (std::size_t k = 0; k < order.size(); ++k)
+    order[k] = k;
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return d[a] < d[b]; });
+  for (std::size_t const k : order) {
+    if (!law.table_d_.empty() && d[k] - law.table_d_.back() < 1e-9) continue;
+    law.table_d_.push_back(d[k]);
+    law.table_.push_back(places[k]);
+  }
+  if (law.table_d_.size() < 3) return tl::unexpected(worst);
+  double left_out = 0;
+  for (std::size_t k = 1; k + 1 < law.table_d_.size(); ++k) {
+    double const t = (law.table_d_[k] - law.table_d_[k - 1]) / (law.table_d_[k + 1] - law.table_d_[k - 1]);
+    Vec2 const guess = law.table_[k - 1] + t * (law.table_[k + 1] - law.table_[k - 1]);
+    left_out = std::max(left_out, distance(guess, law.table_[k]));
+  }
+  if (left_out > 4 * tolerance) return tl::unexpected(worst);
+  return law;
+}
+
+Vec2 PointLaw::at(double d) const {
+  if (straight()) return origin_ + d * slope_;
+  auto const after = std::upper_bound(table_d_.begin(), table_d_.end(), d);
+  if (after == table_d_.begin()) return table_.front();
+  if (after == table_d_.end()) return table_.back();
+  auto const i = static_cast<std::size_t>(after - table_d_.begin());
+  double const t = (d - table_d_[i - 1]) / (table_d_[i] - table_d_[i - 1]);
+  return table_[i - 1] + t * (table_[i] - table_[i - 1]);
+}
+
+tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double resolution) {
+  std::size_t const levels = stack.levels.size();
+  std::size_t const contours = stack.levels.front().contours.size();
+  // Two rounded levels may differ by a digit along a normal; the mean of many elements is far better.
+  double const tolerance = std::max(1.6 * resolution, 0.0005);
+
+  Offsets offsets;
+  offsets.d.assign(levels, 0.0);
+  std::vector<Displacement> displacement(levels);
+  for (std::size_t c = 0; c < contours; ++c) {
+    for (std::size_t j = 0; j < stack.levels[0].contours[c].segments.size(); ++j) {
+      std::vector<Middle> middles(levels);
+      Vec2 left{};
+      double length = 0;
+      for (std::size_t k = 0; k < levels; ++k) {
+        Segment const& s = stack.levels[k].contours[c].segments[j];
+        middles[k] = middle_of(s);
+        left = left + middles[k].left;
+        length += s.length() / static_cast<double>(levels);
+      }
+      left = normalized(left);
+      for (std::size_t k = 0; k < levels; ++k)
+        displacement[k].add(dot(left, middles[k].at - middles[0].at), length, length > telling_length);
+    }
+  }
+  for (std::size_t k = 0; k < levels; ++k) {
+    offsets.d[k] = displacement[k].weight > 0 ? displacement[k].sum / displacement[k].weight : 0;
+    offsets.spread = std::max(offsets.spread, displacement[k].high - displacement[k].low);
+  }
+  if (offsets.spread > 2 * tolerance)
+    return tl::unexpected(fmt::format("the contours of its levels are not offsets of each other: elements of one level "
+                                      "moved by amounts that differ by {:.1f} um",
+                                      1000 * offsets.spread));
+
+  // Deeper levels of a surface that can be machined stand farther from the material.
+  std::size_t const top = stack.downwards() ? 0 : levels - 1;
+  std::size_t const bottom = stack.downwards() ? levels - 1 : 0;
+  double const run = offsets.d[bottom] - offsets.d[top];
+  double const range = *std::max_element(offsets.d.begin(), offsets.d.end()) - *std::min_element(offsets.d.begin(), offsets.d.end());
+  offsets.away = range <= tolerance ? 0 : run > 0 ? 1 : -1;
+  if (offsets.away < 0)
+    for (double& d : offsets.d)
+      d = -d;
+  for (std::size_t k = 1; k < levels; ++k) {
+    double const down = (offsets.d[k] - offsets.d[k - 1]) * (stack.downwards() ? 1 : -1);
+    if (offsets.away != 0 && down < -tolerance)
+      return tl::unexpected(fmt::format("a deeper level stands {:.1f} um nearer to the material than the level above it: "
+                                        "an undercut, or two surfaces in one stack",
+                                        -1000 * down));
+  }
+
+  for (std::size_t c = 0; c < contours; ++c) {
+    auto const& first = stack.levels[0].contours[c];
+    std::size_t const elements = first.segments.size();
+    std::vector<PointLaw> points, centres;
+    auto const law_of = [&](auto const& point_of) {
+      std::vector<Vec2> places(levels);
+      for (std::size_t k = 0; k < levels; ++k)
+        places[k] = point_of(stack.levels[k].contours[c]);
+      return PointLaw::fit(offsets.d, places, tolerance);
+    };
+    for (std::size_t i = 0; i <= elements; ++i) {
+      auto law = law_of([&](Contour const& contour) { return i == 0 ? contour.segments[0].from : contour.segments[i - 1].to; });
+      if (!law)
+        return tl::unexpected(fmt::format("a corner of its contours does not move evenly from level to level ({:.1f} um "
+                                          "off a smooth course)",
+                                          1000 * law.error()));
+      points.push_back(std::move(*law));
+    }
+    for (std::size_t j = 0; j < elements; ++j) {
+      if (!first.segments[j].arc) {
+        centres.emplace_back();
+        continue;
+      }
+      auto law = law_of([&](Contour const& contour) { return contour.segments[j].centre; });
+      if (!law)
+        return tl::unexpected(fmt::format("the centre of an arc wanders from level to level ({:.1f} um)", 1000 * law.error()));
+      centres.push_back(std::move(*law));
+    }
+    offsets.points.push_back(std::move(points));
+    offsets.centres.push_back(std::move(centres));
+  }
+  return offsets;
+}
+
+} // namespace restep::finish
