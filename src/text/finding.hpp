@@ -26,7 +26,12 @@ struct Finding {
   std::uint32_t column = 0;
   std::uint32_t length = 0; ///< characters to underline, at least one when column is not 0
   std::string line_text;
+  std::uint32_t cut = 0; ///< column - cut is the caret's column within line_text
 };
+
+/// The text with everything that could upset a terminal made visible: control characters, bytes that are not
+/// UTF-8 and marks that turn the writing direction appear as "\x1B" and the like, a tab as one blank.
+std::string printable(std::string_view text);
 
 /// All findings of one run, in the order they were made. Nothing below the commands prints; everything
 /// appends here. At most `limit` findings of one code are kept, the rest is counted.

@@ -30,8 +30,8 @@ struct Line {
 
 /// A program as one contiguous stretch of memory that is filled from the file as reading proceeds and given
 /// back behind the reader, so that views into it stay valid and memory stays bounded whatever the size of the
-/// file. Standard input ("-") is first spooled to an unnamed temporary file, so that every input can be read
-/// twice.
+/// file. A file that shrinks or changes while it is read is an error, never a crash. Standard input ("-") is
+/// first spooled to an unnamed temporary file, so that every input can be read twice.
 class Input {
 public:
   /// Opens a file, or standard input for "-".
@@ -78,14 +78,19 @@ public:
   struct Implementation;
 
 private:
+  friend class LineReader;
   explicit Input(std::unique_ptr<Implementation> implementation);
+  bool fail(std::string what);
   std::unique_ptr<Implementation> implementation_;
 };
 
 /// Cuts an Input into lines; LF, CRLF and CR end a line, also mixed in one file. A byte-order mark at the
-/// start is skipped (the first line's place begins behind it).
+/// start is skipped (the first line's place begins behind it). A line of more than `longest_line` bytes is no
+/// program: it becomes an error of the Input.
 class LineReader {
 public:
+  static constexpr std::uint64_t longest_line = std::uint64_t{256} << 20;
+
   explicit LineReader(Input& input)
       : input_(&input) {}
 
@@ -98,7 +103,16 @@ private:
   Input* input_;
   std::uint64_t at_ = 0;
   std::uint64_t filled_ = 0;
+  // The next line ends at or behind at_; filled_ where there is none yet. Kept from line to line, so that a
+  // program without CR is not searched for one again and again.
+  std::uint64_t lf_ = 0;
+  std::uint64_t cr_ = 0;
+  char const* base_ = nullptr;
   std::uint32_t line_ = 0;
+
+  bool fill_more();
+  bool skip_byte_order_mark();
+  std::uint64_t find(char end, std::uint64_t from) const;
 };
 
 } // namespace restep::text
