@@ -1,0 +1,152 @@
+#include "report/json.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace restep::report {
+
+using nlohmann::ordered_json;
+
+ordered_json rounded(double value, int decimals) {
+  if (!std::isfinite(value)) return nullptr;
+  double const scale = std::pow(10.0, decimals);
+  double const result = std::round(value * scale) / scale;
+  return std::isfinite(result) ? result + 0.0 : value; // + 0.0 turns -0 into 0
+}
+
+namespace {
+
+ordered_json text_or_null(std::string const& text) {
+  return text.empty() ? ordered_json(nullptr) : ordered_json(text);
+}
+
+ordered_json surface_json(cutter::Surface const& surface) {
+  ordered_json json{{"kind", cutter::name_of(surface.kind)}};
+  bool const round = surface.kind == cutter::SurfaceKind::convex_round ||
+                     surface.kind == cutter::SurfaceKind::concave_fillet;
+  if (round)
+    json["radius_mm"] = millimetres(surface.radius);
+  else
+    json["angle_deg"] = rounded(surface.angle, 4);
+  json["z_mm"] = {millimetres(surface.z_from), millimetres(surface.z_to)};
+  return json;
+}
+
+ordered_json levels_json(finish::LevelFigures const& figures) {
+  return {{"levels", figures.levels},
+          {"stepdown_min_mm", millimetres(figures.stepdown_min_mm)},
+          {"stepdown_max_mm", millimetres(figures.stepdown_max_mm)},
+          {"cusp_min_um", micrometres(figures.cusp_min_um)},
+          {"cusp_max_um", micrometres(figures.cusp_max_um)},
+          {"ra_um", micrometres(figures.ra_um)},
+          {"time_s", seconds(figures.time_s)}};
+}
+
+ordered_json pass_json(finish::PassReport const& pass) {
+  ordered_json surfaces = ordered_json::array();
+  for (cutter::Surface const& surface : pass.surface)
+    surfaces.push_back(surface_json(surface));
+  return {{"index", pass.index},
+          {"lines", {pass.first_line, pass.last_line}},
+          {"tool", pass.tool},
+          {"tool_text", pass.tool_text},
+          {"shape", pass.shape},
+          {"surface", surfaces},
+          {"fit_residual_um", micrometres(pass.fit_residual_um)},
+          {"uncovered_mm", millimetres(pass.uncovered_mm)},
+          {"target_um", micrometres(pass.target_um)},
+          {"before", levels_json(pass.before)},
+          {"after", levels_json(pass.after)},
+          {"gouge_um", micrometres(pass.gouge_um)},
+          {"peak_um", micrometres(pass.peak_um)},
+          {"constant",
+           {{"levels", pass.constant_levels}, {"stepdown_mm", millimetres(pass.constant_stepdown_mm)}}},
+          {"status", pass.status == finish::PassStatus::restepped ? "restepped" : "kept"},
+          {"reason", pass.reason}};
+}
+
+ordered_json reach_json(motion::Reach const& reach) {
+  if (!(reach.low.x <= reach.high.x) && !(reach.low.y <= reach.high.y) && !(reach.low.z <= reach.high.z))
+    return nullptr;
+  ordered_json json;
+  char const* const names[] = {"x_mm", "y_mm", "z_mm"};
+  for (int axis = 0; axis < 3; ++axis)
+    json[names[axis]] = {millimetres(reach.low[axis]), millimetres(reach.high[axis])};
+  return json;
+}
+
+ordered_json findings_json(text::Findings const& findings) {
+  ordered_json json = ordered_json::array();
+  for (text::Finding const& finding : sorted_findings(findings)) {
+    ordered_json one{{"severity", text::name_of(finding.severity)},
+                     {"line", finding.line},
+                     {"column", finding.column},
+                     {"code", finding.code},
+                     {"message", finding.message}};
+    if (!finding.hint.empty()) one["hint"] = finding.hint;
+    json.push_back(std::move(one));
+  }
+  return json;
+}
+
+ordered_json edits_json(motion::Edits const& edits) {
+  ordered_json json = ordered_json::array();
+  for (motion::Edit const& edit : edits.all())
+    json.push_back({{"line", edit.line}, {"stage", edit.stage}, {"why", edit.why}});
+  return json;
+}
+
+ordered_json proof_json(ProgramReport const& report) {
+  if (!report.read_back && !report.failure) return nullptr;
+  double gouge = 0, peak = 0;
+  for (finish::PassReport const& pass : report.passes) {
+    if (pass.status != finish::PassStatus::restepped) continue;
+    gouge = std::max(gouge, pass.gouge_um);
+    peak = std::max(peak, pass.peak_um);
+  }
+  ordered_json json;
+  if (report.read_back) json["read_back_um"] = micrometres(report.read_back->largest_deviation * 1000);
+  json["gouge_um"] = micrometres(gouge);
+  json["cusp_um"] = micrometres(peak);
+  if (report.read_back) json["motions"] = report.read_back->motions;
+  if (report.failure) {
+    json["failed"] = {{"line", report.failure->meant_line},
+                      {"output_line", report.failure->written_line},
+                      {"what", report.failure->what}};
+  }
+  return json;
+}
+
+} // namespace
+
+ordered_json to_json(ProgramReport const& report) {
+  ordered_json tools = ordered_json::array();
+  for (UsedTool const& tool : report.tools)
+    tools.push_back({{"number", tool.number}, {"text", text_or_null(tool.text)}});
+  ordered_json passes = ordered_json::array();
+  for (finish::PassReport const& pass : report.passes)
+    passes.push_back(pass_json(pass));
+
+  ordered_json json{
+      {"program", report.program},
+      {"machine", text_or_null(report.machine)},
+      {"dialect", {{"from", report.from_dialect}, {"to", report.to_dialect}}},
+      {"target", text_or_null(report.target)},
+      {"blocks", report.survey.blocks},
+      {"motions", report.survey.motions},
+      {"tools", tools},
+      {"extents",
+       {{"cutting", reach_json(report.survey.cutting)}, {"rapids", reach_json(report.survey.rapids)}}},
+      {"passes", passes},
+      {"feeds", {{"clamped", report.feeds.clamped}, {"lowest_ratio", rounded(report.feeds.lowest_ratio, 6)}}},
+      {"retracts", {{"inserted", report.retracts_inserted}}},
+      {"edits", edits_json(report.edits)},
+      {"edits_made", report.edits.made()},
+      {"findings", findings_json(report.findings)},
+      {"proof", proof_json(report)},
+      {"time_s", {{"before", seconds(report.seconds_before)}, {"after", seconds(report.seconds_after)}}},
+      {"output", text_or_null(report.output)}};
+  return json;
+}
+
+} // namespace restep::report

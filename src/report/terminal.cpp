@@ -1,0 +1,227 @@
+#include "report/terminal.hpp"
+
+#include "proof/event_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+namespace restep::report {
+
+namespace {
+
+constexpr std::size_t label_width = 11;
+
+using proof::plain_number;
+
+std::string micrometre_range(double low, double high) {
+  if (high == 0) return "none";
+  if (std::abs(high - low) < 0.0005 || low == 0) return plain_number(high, 3) + " um";
+  return fmt::format("{} .. {} um", plain_number(low, 3), plain_number(high, 3));
+}
+
+std::string stepdown_range(finish::LevelFigures const& figures) {
+  std::string const low = plain_number(figures.stepdown_min_mm, 4);
+  std::string const high = plain_number(figures.stepdown_max_mm, 4);
+  return low == high ? high + " mm" : fmt::format("{} .. {} mm", low, high);
+}
+
+std::string arrow(std::string const& before, std::string const& after, bool both) {
+  return both ? fmt::format("{} -> {}", before, after) : before;
+}
+
+std::string surfaces(finish::PassReport const& pass) {
+  std::string text;
+  for (cutter::Surface const& surface : pass.surface) {
+    if (!text.empty()) text += ", ";
+    text += fmt::format("{} (z {} to {})", describe(surface), plain_number(surface.z_from, 3),
+                        plain_number(surface.z_to, 3));
+  }
+  return text.empty() ? "not recognised" : text;
+}
+
+/// One pass; with its figures after the rewrite when `both`.
+std::string pass_text(finish::PassReport const& pass, std::string const& target, bool both) {
+  std::string text =
+      fmt::format("pass {}  lines {}-{}  T{}", pass.index, pass.first_line, pass.last_line, pass.tool);
+  if (!pass.tool_text.empty()) text += " " + pass.tool_text;
+  if (!pass.shape.empty()) text += "  " + pass.shape;
+  text += "\n";
+  auto const& before = pass.before;
+  auto const& after = pass.after;
+  text += labelled("surface", surfaces(pass), 2);
+  text +=
+      labelled("levels", arrow(fmt::format("{}", before.levels), fmt::format("{}", after.levels), both), 2);
+  std::string cusp = arrow(micrometre_range(before.cusp_min_um, before.cusp_max_um),
+                           micrometre_range(after.cusp_min_um, after.cusp_max_um), both);
+  if (both && !target.empty()) cusp += fmt::format("   (target {})", target);
+  text += labelled("cusp", cusp, 2);
+  text += labelled(
+      "Ra", arrow(plain_number(before.ra_um, 3) + " um", plain_number(after.ra_um, 3) + " um", both), 2);
+  text += labelled("stepdown", arrow(stepdown_range(before), stepdown_range(after), both), 2);
+  text += labelled("time", arrow(duration(before.time_s), duration(after.time_s), both), 2);
+  if (pass.uncovered_mm > 0)
+    text += labelled("uncovered",
+                     fmt::format("{} mm above the first level, up to tangency, are not cut by this pass",
+                                 plain_number(pass.uncovered_mm, 4)),
+                     2);
+  if (both && pass.status == finish::PassStatus::restepped) {
+    text += labelled("measured",
+                     fmt::format("material left at most {} um, cut below the surface at most {} um",
+                                 plain_number(pass.peak_um, 3), plain_number(pass.gouge_um, 3)),
+                     2);
+  }
+  if (both && pass.constant_levels != 0 && pass.status == finish::PassStatus::restepped) {
+    text += labelled("constant",
+                     fmt::format("a constant stepdown of {} mm would need {} levels",
+                                 plain_number(pass.constant_stepdown_mm, 4), pass.constant_levels),
+                     2);
+  }
+  std::string const status = pass.status == finish::PassStatus::restepped ? "restepped" : "kept";
+  if (both || !pass.reason.empty())
+    text += labelled(both ? status : "note", pass.reason.empty() ? "as it was" : pass.reason, 2);
+  return text + "\n";
+}
+
+std::string reach_text(motion::Reach const& reach) {
+  std::string text;
+  for (int axis = 0; axis < 3; ++axis) {
+    if (!(reach.low[axis] <= reach.high[axis])) continue;
+    if (!text.empty()) text += "  ";
+    text += fmt::format("{} {} to {}", "XYZ"[axis], plain_number(reach.low[axis], 4),
+                        plain_number(reach.high[axis], 4));
+  }
+  return text.empty() ? "none" : text;
+}
+
+std::string cautions(ProgramReport const& report) {
+  if (!speaks_of_cusps(report)) return {};
+  return labelled("caution", "Cusp and Ra are those of the ideal tool and path. A cut surface is rougher: "
+                             "runout, deflection, wear and the feed marks add to it.");
+}
+
+std::string count(std::uint64_t number, std::string_view one, std::string_view many) {
+  return fmt::format("{} {}", number, number == 1 ? one : many);
+}
+
+} // namespace
+
+std::string labelled(std::string_view label, std::string_view text, std::size_t indent) {
+  std::string result(indent, ' ');
+  result += fmt::format("{:<{}}", label, label_width);
+  std::size_t const start = indent + label_width;
+  std::size_t column = start;
+  std::size_t at = 0;
+  while (at < text.size()) {
+    // A run of blanks stays with the word behind it, so that columns inside one line keep their distance.
+    std::size_t const word = text.find_first_not_of(' ', at);
+    if (word == std::string_view::npos) break;
+    std::size_t const end = std::min(text.find(' ', word), text.size());
+    std::size_t const blanks = column == start ? 0 : word - at;
+    if (column != start && column + blanks + (end - word) > terminal_width) {
+      result += "\n" + std::string(start, ' ');
+      column = start;
+    } else {
+      result.append(blanks, ' ');
+      column += blanks;
+    }
+    result += text.substr(word, end - word);
+    column += end - word;
+    at = end;
+  }
+  return result + "\n";
+}
+
+std::string findings_text(ProgramReport const& report) {
+  std::string text;
+  std::set<std::string> codes;
+  for (text::Finding const& finding : sorted_findings(report.findings)) {
+    text += text::format(finding, report.program);
+    codes.insert(finding.code);
+  }
+  for (std::string const& code : codes) {
+    if (std::size_t const more = report.findings.left_out(code); more != 0)
+      text += fmt::format("{}: {} more of the kind {}\n", report.program, more, code);
+  }
+  return text;
+}
+
+std::string rewrite_summary(ProgramReport const& report) {
+  std::string text = labelled("program", report.program);
+  if (!report.machine.empty()) {
+    text += labelled("machine", report.machine_title.empty()
+                                    ? report.machine
+                                    : fmt::format("{} ({})", report.machine, report.machine_title));
+  }
+  text += labelled("dialect", report.from_dialect == report.to_dialect
+                                  ? report.to_dialect
+                                  : fmt::format("{} -> {}", report.from_dialect, report.to_dialect));
+  text += "\n";
+  for (finish::PassReport const& pass : report.passes)
+    text += pass_text(pass, report.target, true);
+  if (report.passes.empty()) text += labelled("passes", "no finishing pass was found") + "\n";
+
+  if (report.feeds.clamped != 0) {
+    text += labelled("feeds",
+                     fmt::format("{} clamped, the lowest to {} % of what was programmed",
+                                 report.feeds.clamped, plain_number(report.feeds.lowest_ratio * 100, 1)));
+  }
+  if (report.retracts_inserted != 0)
+    text += labelled("retracts", fmt::format("{} inserted", report.retracts_inserted));
+  text += labelled("edits", fmt::format("{}", report.edits.made()));
+  if (report.failure) {
+    auto const& failure = *report.failure;
+    std::string what = fmt::format("FAILED at line {} of the output", failure.written_line);
+    if (failure.meant_line != 0) what += fmt::format(" (line {} of the program)", failure.meant_line);
+    text += labelled("read back", what + ": " + failure.what);
+  } else if (report.read_back) {
+    text += labelled("blocks",
+                     fmt::format("{} copied, {} written afresh", report.blocks.copied, report.blocks.afresh));
+    if (report.blocks.linearised_arcs != 0)
+      text += labelled("arcs", count(report.blocks.linearised_arcs, "arc", "arcs") + " written as chords");
+    if (report.blocks.expanded_cycles != 0)
+      text += labelled("cycles", count(report.blocks.expanded_cycles, "hole", "holes") + " written out");
+    text += labelled("read back", fmt::format("{} agree, largest deviation {} um",
+                                              count(report.read_back->motions, "motion", "motions"),
+                                              plain_number(report.read_back->largest_deviation * 1000, 3)));
+  }
+  text += labelled("time",
+                   fmt::format("{} -> {}", duration(report.seconds_before), duration(report.seconds_after)));
+  text += labelled("output", report.output.empty() ? "nothing was written" : report.output);
+  return text + cautions(report);
+}
+
+std::string inspect_summary(ProgramReport const& report) {
+  std::string text = labelled("program", report.program);
+  text += labelled("dialect", report.from_dialect);
+  if (!report.machine.empty()) {
+    text += labelled("machine", report.machine_title.empty()
+                                    ? report.machine
+                                    : fmt::format("{} ({})", report.machine, report.machine_title));
+  }
+  text += labelled("blocks", fmt::format("{}, {}", report.survey.blocks,
+                                         count(report.survey.motions, "motion", "motions")));
+  std::string tools;
+  for (UsedTool const& tool : report.tools) {
+    if (!tools.empty()) tools += ", ";
+    tools += fmt::format("T{} {}", tool.number, tool.text.empty() ? "(not in the tool table)" : tool.text);
+  }
+  text += labelled("tools", tools.empty() ? "none named" : tools);
+  text += labelled("cuts", reach_text(report.survey.cutting));
+  text += labelled("rapids", reach_text(report.survey.rapids));
+  text += labelled("time", duration(report.seconds_before));
+  text += labelled("end", report.survey.ends ? "M2 or M30" : "no M2 or M30");
+  if (report.passes.empty()) {
+    text += labelled("passes", "no finishing pass was found");
+  } else {
+    text += "\n";
+    for (finish::PassReport const& pass : report.passes)
+      text += pass_text(pass, {}, false);
+    text.pop_back();
+  }
+  return text + cautions(report);
+}
+
+} // namespace restep::report
