@@ -18,7 +18,7 @@ namespace restep::dialect {
 /// struct and never the name. Every member has a key in profiles/dialects/rs274ngc.toml where it is
 /// explained.
 struct Dialect {
-  std::string name;
+  std::string name; ///< the file's name without ".toml"
   std::string title;
   interpret::ReadRules read;
 
@@ -27,7 +27,7 @@ struct Dialect {
   int decimals_inch = 5; ///< the same in inches
   int decimals_feed = 3;
   int decimals_speed = 0;
-  bool always_point = false; ///< "X10." instead of "X10"
+  bool always_point = false; ///< "X10." instead of "X10"; lengths only
   bool trailing_zeros = false;
   bool leading_zero_codes = false; ///< G01 instead of G1
 
@@ -35,22 +35,40 @@ struct Dialect {
   bool spaces = true; ///< between words
   bool line_numbers = false;
   int line_number_start = 10, line_number_step = 10;
-  std::size_t max_line_length = 256;
-  std::string line_end = "\n"; ///< for blocks written afresh when the source has no line end to copy
+  std::size_t max_line_length = 254; ///< characters without the line end
+  std::string line_end = "\n";       ///< for blocks written afresh when the source has no line end to copy
   bool percent = false;
+  bool program_numbers = false;   ///< O words
+  int default_program_number = 0; ///< written when the program has none; 0: nothing
+  bool blank_lines = true;
   bool comments = true;
   char comment_style = '('; ///< '(' or ';'
+  bool messages = true;     ///< (MSG, ...) is shown to the operator
+  bool ascii_comments = true;
 
   // words the control has
   bool inch = true, millimetre = true;
-  bool cycles = true;
+  bool iso_unit_codes = false;                                               ///< G70 G71 instead of G20 G21
+  bool cycles = true;                                                        ///< any of cycle_codes
+  std::vector<int> cycle_codes{810, 820, 830, 840, 850, 860, 870, 880, 890}; ///< in tenths
   bool length_offset = true;
   bool work_offsets = true;
+  int work_offset_count = 9; ///< 6: G54 ... G59, 9: to G59.3
   bool machine_coordinates = true;
   bool home = true;
   bool tool_change = true;
   bool path_control = true;
-  bool inverse_time = true;
+  bool path_tolerance = false;      ///< G64 P
+  bool compensation = true;         ///< G41 G42
+  bool probe = true;                ///< G38.2
+  bool coordinate_shift = true;     ///< G92 ... G92.3
+  bool local_shift = false;         ///< G52
+  bool set_origin = true;           ///< G10 L2
+  bool overrides = true;            ///< M48 M49
+  bool pallets = true;              ///< M60
+  bool inverse_time = true;         ///< G93
+  bool feed_per_revolution = false; ///< G95
+  bool block_delete = true;         ///< "/"
   bool arcs_xy = true, arcs_zx = true, arcs_yz = true;
   bool helical_arcs = true, full_circles = true;
   bool arc_centre_absolute = false;
@@ -59,6 +77,10 @@ struct Dialect {
 
   /// mm per last digit of a length in the given units.
   double resolution(motion::Units units) const;
+  /// The control can drive an arc in this plane.
+  bool has_plane(motion::Plane plane) const;
+  /// The control has this canned cycle (code in tenths).
+  bool has_cycle(int code) const;
 };
 
 /// A profile that cannot be used: where and why.
@@ -66,8 +88,13 @@ struct ProfileError {
   std::string file;
   std::uint32_t line = 0, column = 0;
   std::string message;
-  std::string hint;
+  std::string hint; ///< may be empty
+
+  friend bool operator==(ProfileError const&, ProfileError const&) = default;
 };
+
+/// "file:line:column: error: message; hint" without a line end; the line and column are left out when 0.
+std::string format(ProfileError const& error);
 
 /// Loads by name (searched in the profile folders, see list_profiles) or, when the argument has a path
 /// separator or ends in
@@ -76,6 +103,10 @@ tl::expected<Dialect, ProfileError> load_dialect(std::string const& name_or_file
 tl::expected<motion::Machine, ProfileError> load_machine(std::string const& name_or_file);
 tl::expected<cutter::ToolTable, ProfileError> load_tools(std::string const& name_or_file);
 
+/// Everything that is wrong with a profile file and the files it is based on; empty when it can be used. What
+/// it is (dialect, machine, tools) comes from its key `profile`, else from the folder it stands in.
+std::vector<ProfileError> check_profile(std::string const& file);
+
 enum class ProfileKind : std::uint8_t { dialect, machine, tools };
 struct ProfileEntry {
   ProfileKind kind;
@@ -83,6 +114,9 @@ struct ProfileEntry {
   std::string title;
   std::string file;
 };
+
+/// The file that a name stands for, or why there is none.
+tl::expected<std::string, ProfileError> find_profile(ProfileKind kind, std::string const& name_or_file);
 
 /// The folders searched, in order: RESTEP_PROFILES (when set), ./profiles, the user's configuration folder
 /// (XDG_CONFIG_HOME/restep/profiles), the install prefix (share/restep/profiles beside the program's bin
