@@ -38,12 +38,13 @@ struct Cell {
 };
 struct CellHash {
   std::size_t operator()(Cell c) const {
-    return static_cast<std::size_t>(c.x) * 0x9E3779B97F4A7C15ull ^ static_cast<std::size_t>(c.y) * 0xC2B2AE3D27D4EB4Full;
+    return static_cast<std::size_t>(c.x) * 0x9E3779B97F4A7C15ull ^
+           static_cast<std::size_t>(c.y) * 0xC2B2AE3D27D4EB4Full;
   }
 };
 
-// The longest stretch [first, last] of segments whose end is its own start. Start points are kept by cell of 1 um; a point near a cell's
-// edge is looked up in the neighbour cells too.
+// The longest stretch [first, last] of segments whose end is its own start. Start points are kept by cell of
+// 1 um; a point near a cell's edge is looked up in the neighbour cells too.
 struct Loop {
   std::size_t first = 0, last = 0;
   double length = 0;

@@ -22,8 +22,8 @@ struct Segment {
   double length() const;
 };
 
-/// The part of a level that cuts the surface: a closed loop, or an open path. What leads to it and away from it at the
-/// same height (lead-in, lead-out, overlap) is not in it.
+/// The part of a level that cuts the surface: a closed loop, or an open path. What leads to it and away from
+/// it at the same height (lead-in, lead-out, overlap) is not in it.
 struct Contour {
   std::vector<Segment> segments;
   double z = 0;
@@ -36,9 +36,9 @@ struct Contour {
   double length() const;
 };
 
-/// The contours of an operation in the order they are cut. A run of feed motions at one height is one contour: the longest
-/// part of it that returns to its own beginning when there is one, the whole run otherwise. Runs with cutter compensation or
-/// rotary words are left out.
+/// The contours of an operation in the order they are cut. A run of feed motions at one height is one
+/// contour: the longest part of it that returns to its own beginning when there is one, the whole run
+/// otherwise. Runs with cutter compensation or rotary words are left out.
 std::vector<Contour> find_contours(std::span<motion::Step const> operation);
 
 /// True for a feed motion in the XY plane at constant known height that moves sideways.

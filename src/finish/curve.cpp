@@ -3,7 +3,6 @@
 #include "geometry/fit.hpp"
 
 #include <Eigen/Dense>
-
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -65,13 +64,15 @@ std::vector<Vec2> intersections(Curve const& a, Curve const& b) {
   return {foot + half * left_normal(direction), foot - half * left_normal(direction)};
 }
 
-// The common fit's unknowns: angle and offset from the middle of its points for a line, centre and radius for an arc.
+// The common fit's unknowns: angle and offset from the middle of its points for a line, centre and radius for
+// an arc.
 struct Unknowns {
   std::vector<Curve> const& start;
   std::vector<std::size_t> first;
   std::size_t count = 0;
 
-  explicit Unknowns(std::vector<Curve> const& curves) : start(curves) {
+  explicit Unknowns(std::vector<Curve> const& curves)
+      : start(curves) {
     for (Curve const& c : curves) {
       first.push_back(count);
       count += c.is_arc ? 3 : 2;
@@ -121,7 +122,8 @@ Eigen::VectorXd residuals(Unknowns const& unknowns, Eigen::VectorXd const& x,
 }
 
 // Levenberg-Marquardt with a numerical Jacobian: a handful of unknowns, a few hundred residuals.
-Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Vec2 const>> const& points, Pairs const& tangent) {
+Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Vec2 const>> const& points,
+                              Pairs const& tangent) {
   auto const n = static_cast<Eigen::Index>(unknowns.count);
   Eigen::VectorXd x = Eigen::VectorXd::Zero(n);
   Eigen::VectorXd r = residuals(unknowns, x, points, tangent);
@@ -135,7 +137,8 @@ Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Ve
       Eigen::VectorXd back = x;
       back[j] -= h;
       jacobian.col(j) =
-          (residuals(unknowns, moved, points, tangent) - residuals(unknowns, back, points, tangent)) / (2 * h);
+          (residuals(unknowns, moved, points, tangent) - residuals(unknowns, back, points, tangent)) /
+          (2 * h);
     }
     Eigen::MatrixXd const normal = jacobian.transpose() * jacobian;
     Eigen::VectorXd const gradient = jacobian.transpose() * r;
@@ -159,7 +162,9 @@ Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Ve
 
 } // namespace
 
-double distance_to(Curve const& curve, Vec2 p) { return std::abs(signed_distance(curve, p)); }
+double distance_to(Curve const& curve, Vec2 p) {
+  return std::abs(signed_distance(curve, p));
+}
 
 Vec2 nearest_point(Curve const& curve, Vec2 p) {
   if (curve.is_arc) return curve.point + curve.rho * normalized(p - curve.point);
@@ -191,11 +196,12 @@ std::optional<Vec2> meeting_point(Curve const& a, Curve const& b, Vec2 near, dou
 
 bool nearly_tangent(Curve const& a, Curve const& b, Vec2 near, double spacing, double tolerance) {
   Touch const t = touch(a, b);
-  return t.possible && std::abs(t.gap) <= 6 * tolerance && distance(t.at, near) <= 2 * spacing + 4 * tolerance;
+  return t.possible && std::abs(t.gap) <= 6 * tolerance &&
+         distance(t.at, near) <= 2 * spacing + 4 * tolerance;
 }
 
-void fit_together(std::vector<Curve>& curves, std::vector<std::span<Vec2 const>> const& points, Pairs const& tangent,
-                  double tolerance) {
+void fit_together(std::vector<Curve>& curves, std::vector<std::span<Vec2 const>> const& points,
+                  Pairs const& tangent, double tolerance) {
   Pairs accepted;
   for (auto const& pair : tangent) {
     Pairs attempt = accepted;

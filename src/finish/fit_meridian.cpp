@@ -2,12 +2,12 @@
 
 #include "finish/curve.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <optional>
 #include <span>
-
-#include <fmt/format.h>
 
 namespace restep::finish {
 
@@ -67,7 +67,8 @@ Group reach_from(Points points, std::size_t first, double tolerance) {
 
 double cost(Points points, Group const& g, double tolerance, std::optional<Curve>& curve) {
   curve = explain(points.subspan(g.first, g.size()), tolerance);
-  return curve ? sum_of_squares(*curve, points.subspan(g.first, g.size())) : std::numeric_limits<double>::infinity();
+  return curve ? sum_of_squares(*curve, points.subspan(g.first, g.size()))
+               : std::numeric_limits<double>::infinity();
 }
 
 // Moves the border between two groups to where both are explained best.
@@ -77,7 +78,8 @@ void settle_border(Points points, Group& above, Group& below, double tolerance) 
   std::size_t const border = above.last;
   std::size_t const span = 6;
   std::size_t const low = std::max(above.first + least_for_line - 1, border > span ? border - span : 0);
-  std::size_t const high = std::min(below.last >= least_for_line ? below.last - least_for_line : 0, border + span);
+  std::size_t const high =
+      std::min(below.last >= least_for_line ? below.last - least_for_line : 0, border + span);
   for (std::size_t last = low; last <= high; ++last) {
     Group const one{above.first, last, {}}, two{last + 1, below.last, {}};
     std::optional<Curve> c1, c2;
@@ -110,9 +112,11 @@ struct Joint {
 Joint joint_of(Curve const& above, Curve const& below, Vec2 last, Vec2 first, double tolerance) {
   Vec2 const middle = 0.5 * (last + first);
   double const gap = distance(last, first);
-  // A joint may lie a little beyond the levels on either side, by what the tolerance means on a shallow crossing.
+  // A joint may lie a little beyond the levels on either side, by what the tolerance means on a shallow
+  // crossing.
   double const reach = 0.75 * gap + std::sqrt(8 * tolerance * std::max(gap, tolerance));
-  if (auto const p = meeting_point(above, below, middle, tolerance); p && distance(*p, middle) <= reach) return {true, *p};
+  if (auto const p = meeting_point(above, below, middle, tolerance); p && distance(*p, middle) <= reach)
+    return {true, *p};
   Vec2 const a = nearest_point(above, middle);
   Vec2 const b = nearest_point(below, middle);
   if (distance(a, b) <= 2 * tolerance) return {true, 0.5 * (a + b)};
@@ -127,7 +131,8 @@ cutter::Piece piece_of(Curve const& curve, Vec2 from, Vec2 to) {
     piece.shape = cutter::Piece::Shape::arc;
     piece.centre = curve.point;
     piece.rho = curve.rho;
-    // From the top down a round turns towards the material (clockwise with d to the right), a fillet away from it.
+    // From the top down a round turns towards the material (clockwise with d to the right), a fillet away
+    // from it.
     piece.convex = cross(to - from, curve.point - from) < 0;
   }
   return piece;
@@ -139,11 +144,14 @@ tl::expected<MeridianFit, std::string> fit_meridian(std::vector<Vec2> const& lev
   Points const points{levels};
   std::vector<Group> groups = part(points, tolerance);
   if (std::none_of(groups.begin(), groups.end(), [](Group const& g) { return g.curve.has_value(); }))
-    return tl::unexpected(levels.size() < least_for_arc
-                              ? fmt::format("{} levels are too few to know the surface from", levels.size())
-                              : fmt::format("no line or arc explains three neighbouring levels within {:.1f} um", 1000 * tolerance));
+    return tl::unexpected(
+        levels.size() < least_for_arc
+            ? fmt::format("{} levels are too few to know the surface from", levels.size())
+            : fmt::format("no line or arc explains three neighbouring levels within {:.1f} um",
+                          1000 * tolerance));
 
-  // Tangent neighbours are fitted together: each end of a piece is the least certain part of it, and the joint is what holds it.
+  // Tangent neighbours are fitted together: each end of a piece is the least certain part of it, and the
+  // joint is what holds it.
   std::vector<Curve> curves;
   std::vector<std::pair<std::size_t, std::size_t>> tangent;
   std::vector<Points> data;
@@ -154,7 +162,8 @@ tl::expected<MeridianFit, std::string> fit_meridian(std::vector<Vec2> const& lev
     curves.push_back(*groups[g].curve);
     data.push_back(points.subspan(groups[g].first, groups[g].size()));
     if (g > 0 && groups[g - 1].curve &&
-        nearly_tangent(*groups[g - 1].curve, *groups[g].curve, 0.5 * (levels[groups[g - 1].last] + levels[groups[g].first]),
+        nearly_tangent(*groups[g - 1].curve, *groups[g].curve,
+                       0.5 * (levels[groups[g - 1].last] + levels[groups[g].first]),
                        distance(levels[groups[g - 1].last], levels[groups[g].first]), tolerance))
       tangent.emplace_back(curve_of_group[g - 1], curve_of_group[g]);
   }
@@ -174,14 +183,16 @@ tl::expected<MeridianFit, std::string> fit_meridian(std::vector<Vec2> const& lev
       section_first = group.last + 1;
       continue;
     }
-    fit.residual = std::max(fit.residual, largest_distance(*group.curve, points.subspan(group.first, group.size())));
+    fit.residual =
+        std::max(fit.residual, largest_distance(*group.curve, points.subspan(group.first, group.size())));
     if (pieces.empty()) {
       section_first = group.first;
       at = nearest_point(*group.curve, levels[group.first]);
     }
     Joint joint;
     if (g + 1 < groups.size() && groups[g + 1].curve)
-      joint = joint_of(*group.curve, *groups[g + 1].curve, levels[group.last], levels[groups[g + 1].first], tolerance);
+      joint = joint_of(*group.curve, *groups[g + 1].curve, levels[group.last], levels[groups[g + 1].first],
+                       tolerance);
     Vec2 const end = joint.meets ? joint.at : nearest_point(*group.curve, levels[group.last]);
     pieces.push_back(piece_of(*group.curve, at, end));
     at = end;

@@ -1,9 +1,9 @@
 #include "finish/link.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
-
-#include <fmt/format.h>
 
 namespace restep::finish {
 
@@ -11,7 +11,9 @@ namespace {
 
 using motion::Vec3;
 
-motion::Motion const& motion_at(LinkSample const& sample, std::size_t i) { return *motion::motion_of(sample.steps[i]); }
+motion::Motion const& motion_at(LinkSample const& sample, std::size_t i) {
+  return *motion::motion_of(sample.steps[i]);
+}
 
 // Largest distance of a set of plan points from their mean, and the mean.
 struct Scatter {
@@ -113,7 +115,8 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
       rule.plan = {anchor, s.mean, {}, 0};
       return true;
     }
-    return anchor == Anchor::previous ? on_trend(anchor, d_previous, from_previous) : on_trend(anchor, d_next, from_next);
+    return anchor == Anchor::previous ? on_trend(anchor, d_previous, from_previous)
+                                      : on_trend(anchor, d_next, from_next);
   };
   Anchor const own = belongs_to_next ? Anchor::next : Anchor::previous;
   Anchor const other = belongs_to_next ? Anchor::previous : Anchor::next;
@@ -124,7 +127,8 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
   else if (still.worst <= tolerance)
     rule.plan = {Anchor::fixed, still.mean, {}, 0};
   else if (!anchored(own) && !anchored(other)) {
-    // A share of the way: place = previous + share (next - previous) + offset, from the sample with the longest way.
+    // A share of the way: place = previous + share (next - previous) + offset, from the sample with the
+    // longest way.
     double numerator = 0;
     double denominator = 0;
     for (std::size_t k = 0; k < samples.size(); ++k) {
@@ -138,7 +142,8 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
       rest.push_back(from_previous[k] - share * (samples[k].next.at - samples[k].previous.at));
     Scatter const s = scatter(rest);
     if (s.worst > tolerance)
-      return tl::unexpected(std::string("the moves from one level to the next are not alike from level to level"));
+      return tl::unexpected(
+          std::string("the moves from one level to the next are not alike from level to level"));
     rule.plan = {Anchor::between, s.mean, {}, share};
   }
 
@@ -156,15 +161,15 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
     return std::all_of(v.begin(), v.end(), [&](double x) { return std::abs(x) <= tolerance / 4; });
   };
   if (zero(above_previous))
-    rule.height = {Anchor::previous, 0, 0};
+    rule.height = {Anchor::previous, 0, 0, 0, false};
   else if (zero(above_next))
-    rule.height = {Anchor::next, 0, 0};
+    rule.height = {Anchor::next, 0, 0, 0, false};
   else if (range(height) <= tolerance)
-    rule.height = {Anchor::fixed, mean(height), 0};
+    rule.height = {Anchor::fixed, mean(height), 0, 0, false};
   else if (range(own == Anchor::next ? above_next : above_previous) <= tolerance)
-    rule.height = {own, mean(own == Anchor::next ? above_next : above_previous), 0};
+    rule.height = {own, mean(own == Anchor::next ? above_next : above_previous), 0, 0, false};
   else if (range(own == Anchor::next ? above_previous : above_next) <= tolerance)
-    rule.height = {other, mean(own == Anchor::next ? above_previous : above_next), 0};
+    rule.height = {other, mean(own == Anchor::next ? above_previous : above_next), 0, 0, false};
   else {
     double numerator = 0;
     double denominator = 0;
@@ -176,9 +181,12 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
     double const share = denominator > 0 ? numerator / denominator : 0;
     for (std::size_t k = 0; k < samples.size(); ++k)
       if (std::abs(above_previous[k] - share * (samples[k].next.z - samples[k].previous.z)) > 2 * tolerance)
-        return tl::unexpected(std::string("the heights on the way from one level to the next are not alike from level to level"));
-    rule.height = {Anchor::between, 0, share};
+        return tl::unexpected(std::string(
+            "the heights on the way from one level to the next are not alike from level to level"));
+    rule.height = {Anchor::between, 0, share, 0, false};
   }
+  rule.height.clear = *std::min_element(above_previous.begin(), above_previous.end());
+  rule.height.above = rule.height.clear > tolerance;
   return rule;
 }
 
@@ -194,15 +202,19 @@ tl::expected<LinkLaw, std::string> LinkLaw::fit(std::vector<LinkSample> samples,
       if (!motion::is_known(a.from) || !motion::is_known(a.to) || a.compensated || a.rotary)
         return tl::unexpected(std::string("a move between its levels is not fully known"));
     }
-    if (!alike) return tl::unexpected(std::string("the moves from one level to the next are of different kinds from level to level"));
+    if (!alike)
+      return tl::unexpected(
+          std::string("the moves from one level to the next are of different kinds from level to level"));
   }
   for (std::size_t i = 0; i < first.steps.size(); ++i) {
     bool const behind = i >= turning_point(first);
-    auto to = rule_of(samples, [i](LinkSample const& s) { return motion_at(s, i).to; }, behind, tolerance);
+    auto to = rule_of(
+        samples, [i](LinkSample const& s) { return motion_at(s, i).to; }, behind, tolerance);
     if (!to) return tl::unexpected(to.error());
     Rule rule{*to, {}};
     if (motion::is_arc(motion_at(first, i))) {
-      auto centre = rule_of(samples, [i](LinkSample const& s) { return motion_at(s, i).centre; }, behind, tolerance);
+      auto centre = rule_of(
+          samples, [i](LinkSample const& s) { return motion_at(s, i).centre; }, behind, tolerance);
       if (!centre) return tl::unexpected(centre.error());
       rule.centre = *centre;
     }
@@ -218,7 +230,9 @@ motion::Vec3 LinkLaw::place(PointRule const& rule, Station const& previous, Stat
   case Anchor::previous: at = previous.at + rule.plan.offset + previous.d * rule.plan.slope; break;
   case Anchor::next: at = next.at + rule.plan.offset + next.d * rule.plan.slope; break;
   case Anchor::fixed: at = rule.plan.offset; break;
-  case Anchor::between: at = previous.at + rule.plan.share * (next.at - previous.at) + rule.plan.offset; break;
+  case Anchor::between:
+    at = previous.at + rule.plan.share * (next.at - previous.at) + rule.plan.offset;
+    break;
   }
   double z = 0;
   switch (rule.height.anchor) {
@@ -230,21 +244,30 @@ motion::Vec3 LinkLaw::place(PointRule const& rule, Station const& previous, Stat
   return geometry::at_height(at, z);
 }
 
-tl::expected<std::vector<motion::Step>, std::string> LinkLaw::make(Station const& previous, Station const& next) const {
-  auto const nearest = std::min_element(samples_.begin(), samples_.end(), [&](LinkSample const& a, LinkSample const& b) {
-    return std::abs(a.next.z - next.z) < std::abs(b.next.z - next.z);
-  });
+tl::expected<std::vector<motion::Step>, std::string> LinkLaw::make(Station const& previous,
+                                                                   Station const& next) const {
+  auto const nearest =
+      std::min_element(samples_.begin(), samples_.end(), [&](LinkSample const& a, LinkSample const& b) {
+        return std::abs(a.next.z - next.z) < std::abs(b.next.z - next.z);
+      });
   std::vector<motion::Step> steps = nearest->steps;
   Vec3 at = geometry::at_height(previous.at, previous.z);
   for (std::size_t i = 0; i < steps.size(); ++i) {
     motion::Motion& m = *motion::motion_of(steps[i]);
     m.from = at;
     m.to = i + 1 == steps.size() ? geometry::at_height(next.at, next.z) : place(rules_[i].to, previous, next);
+    // A rapid that stopped above the uncut material at the program's stepdown must not reach into it at a
+    // larger one.
+    HeightRule const& height = rules_[i].to.height;
+    if (m.path == motion::PathKind::rapid && height.above)
+      m.to.z = std::max(m.to.z, previous.z + height.clear);
     if (motion::is_arc(m)) {
       m.centre = place(rules_[i].centre, previous, next);
-      // A lead arc keeps its radius; beyond the standard's own tolerance (0.002 mm, NISTIR 6556 3.5.3.2) it is no arc any more.
+      // A lead arc keeps its radius; beyond the standard's own tolerance (0.002 mm, NISTIR 6556 3.5.3.2) it
+      // is no arc any more.
       if (std::abs(radius_in_plane(m, m.from) - radius_in_plane(m, m.to)) > 0.002)
-        return tl::unexpected(std::string("an arc between its levels would lose its shape at another stepdown"));
+        return tl::unexpected(
+            std::string("an arc between its levels would lose its shape at another stepdown"));
     }
     at = m.to;
     steps[i].generated = true;

@@ -3,11 +3,11 @@
 #include "finish/contour.hpp"
 #include "motion/step.hpp"
 
+#include <tl/expected.hpp>
+
 #include <cstddef>
 #include <string>
 #include <vector>
-
-#include <tl/expected.hpp>
 
 namespace restep::finish {
 
@@ -18,23 +18,26 @@ struct Station {
   double d = 0;
 };
 
-/// One way from the end of a contour to the start of the next, as the program has it: lead-out, retract or step-over, lead-in.
+/// One way from the end of a contour to the start of the next, as the program has it: lead-out, retract or
+/// step-over, lead-in.
 struct LinkSample {
   Station previous, next;
   std::vector<motion::Step> steps; ///< motions only
 };
 
-/// What all links between the same two contours have in common, so that the link between two levels that the program never had
-/// can be made: every point of it belongs to the contour it comes from, to the one it goes to, stands still (a
-/// retract height), or lies between at a fixed share of the way.
+/// What all links between the same two contours have in common, so that the link between two levels that the
+/// program never had can be made: every point of it belongs to the contour it comes from, to the one it goes
+/// to, stands still (a retract height), or lies between at a fixed share of the way.
 class LinkLaw {
 public:
   /// The error says in the user's words in what the links differ. `tolerance` mm. Two or more samples.
   static tl::expected<LinkLaw, std::string> fit(std::vector<LinkSample> samples, double tolerance);
 
-  /// The link between two stations, in the manner (feeds, words) of the sample whose next level is nearest in height. The first motion starts at
-  /// `previous`, the last ends at `next`. Fails when an arc in it would lose its shape.
-  tl::expected<std::vector<motion::Step>, std::string> make(Station const& previous, Station const& next) const;
+  /// The link between two stations, in the manner (feeds, words) of the sample whose next level is nearest in
+  /// height. The first motion starts at `previous`, the last ends at `next`. Fails when an arc in it would
+  /// lose its shape.
+  tl::expected<std::vector<motion::Step>, std::string> make(Station const& previous,
+                                                            Station const& next) const;
 
 private:
   enum class Anchor : unsigned char { previous, next, fixed, between };
@@ -47,6 +50,8 @@ private:
     Anchor anchor = Anchor::fixed;
     double offset = 0;
     double share = 0;
+    double clear = 0;   ///< least height above the previous level in any sample
+    bool above = false; ///< the point stood above the previous level in every sample
   };
   struct PointRule {
     PlanRule plan;
@@ -57,8 +62,9 @@ private:
   };
 
   template <class PointOf>
-  static tl::expected<PointRule, std::string> rule_of(std::vector<LinkSample> const& samples, PointOf const& point_of,
-                                                      bool belongs_to_next, double tolerance);
+  static tl::expected<PointRule, std::string> rule_of(std::vector<LinkSample> const& samples,
+                                                      PointOf const& point_of, bool belongs_to_next,
+                                                      double tolerance);
   static motion::Vec3 place(PointRule const& rule, Station const& previous, Station const& next);
 
   std::vector<LinkSample> samples_;

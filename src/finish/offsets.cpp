@@ -1,9 +1,9 @@
 #include "finish/offsets.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
-
-#include <fmt/format.h>
 
 namespace restep::finish {
 
@@ -15,7 +15,8 @@ struct Middle {
 };
 Middle middle_of(Segment const& s) {
   if (!s.arc) return {0.5 * (s.from + s.to), left_normal(normalized(s.to - s.from))};
-  // The bisector of the two radii; for a half turn or a full turn it is the start radius turned by half the sweep.
+  // The bisector of the two radii; for a half turn or a full turn it is the start radius turned by half the
+  // sweep.
   Vec2 const a = s.from - s.centre;
   double const half = s.length() / s.radius() / 2 * (s.ccw ? 1 : -1);
   Vec2 const out{a.x * std::cos(half) - a.y * std::sin(half), a.x * std::sin(half) + a.y * std::cos(half)};
@@ -43,7 +44,8 @@ constexpr double telling_length = 0.2;
 
 } // namespace
 
-tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::vector<Vec2> const& places, double tolerance) {
+tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::vector<Vec2> const& places,
+                                             double tolerance) {
   double const n = static_cast<double>(d.size());
   double mean_d = 0;
   Vec2 mean{};
@@ -66,8 +68,9 @@ tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::
     worst = std::max(worst, distance(law.at(d[k]), places[k]));
   if (worst <= tolerance) return law;
 
-  // Not straight: keep a table if the levels themselves show that interpolation between neighbours is good enough. Leaving a level
-  // out doubles the spacing and so makes the error of a smooth curve four times as large.
+  // Not straight: keep a table if the levels themselves show that interpolation between neighbours is good
+  // enough. Leaving a level out doubles the spacing and so makes the error of a smooth curve four times as
+  // large.
   std::vector<std::size_t> order(d.size());
   for (std::size_t k = 0; k < order.size(); ++k)
     order[k] = k;
@@ -128,15 +131,17 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
     offsets.spread = std::max(offsets.spread, displacement[k].high - displacement[k].low);
   }
   if (offsets.spread > 2 * tolerance)
-    return tl::unexpected(fmt::format("the contours of its levels are not offsets of each other: elements of one level "
-                                      "moved by amounts that differ by {:.1f} um",
-                                      1000 * offsets.spread));
+    return tl::unexpected(
+        fmt::format("the contours of its levels are not offsets of each other: elements of one level "
+                    "moved by amounts that differ by {:.1f} um",
+                    1000 * offsets.spread));
 
   // Deeper levels of a surface that can be machined stand farther from the material.
   std::size_t const top = stack.downwards() ? 0 : levels - 1;
   std::size_t const bottom = stack.downwards() ? levels - 1 : 0;
   double const run = offsets.d[bottom] - offsets.d[top];
-  double const range = *std::max_element(offsets.d.begin(), offsets.d.end()) - *std::min_element(offsets.d.begin(), offsets.d.end());
+  double const range = *std::max_element(offsets.d.begin(), offsets.d.end()) -
+                       *std::min_element(offsets.d.begin(), offsets.d.end());
   offsets.away = range <= tolerance ? 0 : run > 0 ? 1 : -1;
   if (offsets.away < 0)
     for (double& d : offsets.d)
@@ -144,9 +149,10 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
   for (std::size_t k = 1; k < levels; ++k) {
     double const down = (offsets.d[k] - offsets.d[k - 1]) * (stack.downwards() ? 1 : -1);
     if (offsets.away != 0 && down < -tolerance)
-      return tl::unexpected(fmt::format("a deeper level stands {:.1f} um nearer to the material than the level above it: "
-                                        "an undercut, or two surfaces in one stack",
-                                        -1000 * down));
+      return tl::unexpected(
+          fmt::format("a deeper level stands {:.1f} um nearer to the material than the level above it: "
+                      "an undercut, or two surfaces in one stack",
+                      -1000 * down));
   }
 
   for (std::size_t c = 0; c < contours; ++c) {
@@ -160,11 +166,14 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
       return PointLaw::fit(offsets.d, places, tolerance);
     };
     for (std::size_t i = 0; i <= elements; ++i) {
-      auto law = law_of([&](Contour const& contour) { return i == 0 ? contour.segments[0].from : contour.segments[i - 1].to; });
+      auto law = law_of([&](Contour const& contour) {
+        return i == 0 ? contour.segments[0].from : contour.segments[i - 1].to;
+      });
       if (!law)
-        return tl::unexpected(fmt::format("a corner of its contours does not move evenly from level to level ({:.1f} um "
-                                          "off a smooth course)",
-                                          1000 * law.error()));
+        return tl::unexpected(
+            fmt::format("a corner of its contours does not move evenly from level to level ({:.1f} um "
+                        "off a smooth course)",
+                        1000 * law.error()));
       points.push_back(std::move(*law));
     }
     for (std::size_t j = 0; j < elements; ++j) {
@@ -174,7 +183,8 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
       }
       auto law = law_of([&](Contour const& contour) { return contour.segments[j].centre; });
       if (!law)
-        return tl::unexpected(fmt::format("the centre of an arc wanders from level to level ({:.1f} um)", 1000 * law.error()));
+        return tl::unexpected(
+            fmt::format("the centre of an arc wanders from level to level ({:.1f} um)", 1000 * law.error()));
       centres.push_back(std::move(*law));
     }
     offsets.points.push_back(std::move(points));

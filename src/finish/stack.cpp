@@ -32,7 +32,8 @@ bool follows(Level const& upper, Level const& next, StackLimits const& limits) {
                     [&](Contour const& a, Contour const& b) { return counterpart(a, b, limits); });
 }
 
-// A pass often ends with its last contour cut once more at the same height; the level then has more contours than the others.
+// A pass often ends with its last contour cut once more at the same height; the level then has more contours
+// than the others.
 bool begins_like(Level const& upper, Level const& next, StackLimits const& limits) {
   if (next.contours.size() <= upper.contours.size()) return false;
   return std::equal(upper.contours.begin(), upper.contours.end(), next.contours.begin(),
@@ -70,7 +71,8 @@ std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const&
       if (end > i + 1 && down != (levels[end - 1].z < levels[end - 2].z)) break;
       ++end;
     }
-    bool const repeated_last = end < levels.size() && end > i + 1 && begins_like(levels[end - 1], levels[end], limits) &&
+    bool const repeated_last = end < levels.size() && end > i + 1 &&
+                               begins_like(levels[end - 1], levels[end], limits) &&
                                (levels[end].z < levels[end - 1].z) == (levels[end - 1].z < levels[end - 2].z);
     std::size_t const count = end - i + (repeated_last ? 1 : 0);
     if (count >= limits.min_levels) {
@@ -88,7 +90,8 @@ std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const&
 }
 
 double resolution_of(std::span<motion::Step const> steps) {
-  static constexpr std::array units = {0.0254, 0.01, 0.00254, 0.001, 0.000254, 0.0001, 0.0000254, 0.00001, 0.000001};
+  static constexpr std::array units = {0.0254, 0.01,      0.00254, 0.001,   0.000254,
+                                       0.0001, 0.0000254, 0.00001, 0.000001};
   for (double const unit : units) {
     bool all = true;
     for (motion::Step const& step : steps) {

@@ -2,23 +2,24 @@
 
 #include "finish/contour.hpp"
 
+#include <tl/expected.hpp>
+
 #include <cstddef>
 #include <span>
 #include <string>
 #include <vector>
 
-#include <tl/expected.hpp>
-
 namespace restep::finish {
 
-/// All contours that a pass cuts at one height, in the order they are cut (several islands are several contours).
+/// All contours that a pass cuts at one height, in the order they are cut (several islands are several
+/// contours).
 struct Level {
   double z = 0;
   std::vector<Contour> contours;
 };
 
-/// Consecutive levels of one tool with the same structure: the same number of contours, each made of the same kinds of
-/// elements as its counterpart one level on, and a height that moves one way only.
+/// Consecutive levels of one tool with the same structure: the same number of contours, each made of the same
+/// kinds of elements as its counterpart one level on, and a height that moves one way only.
 struct Stack {
   std::vector<Level> levels; ///< in cutting order
 
@@ -27,8 +28,8 @@ struct Stack {
   bool downwards() const { return levels.back().z < levels.front().z; }
 };
 
-/// How far a contour may move sideways from one level to the next and still be the same contour, mm: beyond the tool's
-/// diameter two levels would leave a ridge that no finishing pass leaves.
+/// How far a contour may move sideways from one level to the next and still be the same contour, mm: beyond
+/// the tool's diameter two levels would leave a ridge that no finishing pass leaves.
 struct StackLimits {
   double max_shift = 3;
   std::size_t min_levels = 3;
@@ -37,8 +38,8 @@ struct StackLimits {
 /// Groups contours into levels and levels into stacks. Contours that fit nowhere are in no stack.
 std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const& limits);
 
-/// The step of the last digit with which the stack's coordinates are written, mm: the coarsest of 0.01 ... 0.000001 mm and
-/// 0.001 ... 0.00001 inch that every coordinate is a whole multiple of.
+/// The step of the last digit with which the stack's coordinates are written, mm: the coarsest of 0.01 ...
+/// 0.000001 mm and 0.001 ... 0.00001 inch that every coordinate is a whole multiple of.
 double resolution_of(std::span<motion::Step const> steps);
 
 } // namespace restep::finish

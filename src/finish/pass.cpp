@@ -1,0 +1,307 @@
+#include "finish/pass.hpp"
+
+#include "cutter/cusp.hpp"
+#include "finish/assemble.hpp"
+#include "finish/fit_meridian.hpp"
+#include "finish/offsets.hpp"
+#include "finish/place_levels.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace restep::finish {
+
+namespace {
+
+using cutter::Meridian;
+
+constexpr double um = 1000; // per mm
+
+bool cusps_possible(Meridian const& meridian, double corner_radius) {
+  auto const surfaces = meridian.surfaces(corner_radius);
+  return std::any_of(surfaces.begin(), surfaces.end(),
+                     [](cutter::Surface const& s) { return s.kind != cutter::SurfaceKind::wall; });
+}
+
+// Figures over all sections of a stack; the steps between sections have no known surface and are left out.
+struct Figures {
+  LevelFigures out;
+  double figure_max = 0;
+  bool any_cusp = false;
+
+  void add(cutter::LevelFigures const& f) {
+    figure_max = std::max(figure_max, f.figure_max);
+    if (f.cusp_max > 0) {
+      out.cusp_min_um = any_cusp ? std::min(out.cusp_min_um, um * f.cusp_min) : um * f.cusp_min;
+      any_cusp = true;
+    }
+    out.cusp_max_um = std::max(out.cusp_max_um, um * f.cusp_max);
+    out.ra_um = std::max(out.ra_um, um * f.ra_max);
+  }
+  void finish(std::vector<Vec2> positions) {
+    out.levels = positions.size();
+    out.stepdown_min_mm = std::numeric_limits<double>::infinity();
+    out.stepdown_max_mm = 0;
+    for (std::size_t k = 1; k < positions.size(); ++k) {
+      double const step = positions[k - 1].y - positions[k].y;
+      out.stepdown_min_mm = std::min(out.stepdown_min_mm, step);
+      out.stepdown_max_mm = std::max(out.stepdown_max_mm, step);
+    }
+    out.positions = std::move(positions);
+  }
+};
+
+class PassWork {
+public:
+  PassWork(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
+           int tool_number, PassRequest const& request)
+      : operation_(operation)
+      , stack_(stack)
+      , tool_(tool)
+      , request_(request) {
+    PassReport& r = outcome_.report;
+    r.first_line = operation[stack.first_step()].place.line;
+    r.last_line = operation[stack.last_step()].place.line;
+    r.tool = tool_number;
+    r.tool_text = tool != nullptr ? cutter::describe(*tool) : "";
+    r.shape = stack.levels.front().contours.front().closed ? "closed contours" : "open contours";
+    r.before.levels = stack.levels.size();
+    r.after = r.before;
+  }
+
+  PassOutcome run() {
+    outcome_.report.reason = attempt();
+    return std::move(outcome_);
+  }
+
+private:
+  // Does what can be done; gives the reason why the pass was kept, or what was done.
+  std::string attempt() {
+    PassReport& report = outcome_.report;
+    double const own_resolution =
+        resolution_of(operation_.subspan(stack_.first_step(), stack_.last_step() + 1 - stack_.first_step()));
+    auto offsets = measure_offsets(stack_, own_resolution);
+    if (!offsets) return offsets.error();
+    offsets_ = std::move(*offsets);
+    for (std::size_t k = 0; k < stack_.levels.size(); ++k)
+      tips_.push_back({offsets_.d[k], stack_.levels[k].z});
+    if (!stack_.downwards()) std::reverse(tips_.begin(), tips_.end());
+    report.before.positions = tips_;
+
+    if (tool_ == nullptr)
+      return fmt::format("tool T{} is not in the tool table: its diameter and corner radius are needed",
+                         report.tool);
+    if (!tool_->can_finish())
+      return fmt::format("tool T{} ({}) is not a flat, ball or bull mill: its cusps are not known",
+                         report.tool, cutter::describe(*tool_));
+
+    // Both the height and the offset are rounded to the program's digits; the offset is a mean over many
+    // elements.
+    auto fit = fit_meridian(tips_, std::max(own_resolution, 0.0003));
+    if (!fit) return fit.error();
+    fit_ = std::move(*fit);
+    describe_surface();
+
+    cutter::FinishTarget const measure = request_.finish.value_or(cutter::FinishTarget{});
+    Figures before;
+    for (MeridianSection const& section : fit_.sections)
+      if (section.last > section.first)
+        before.add(cutter::measure_levels(section.meridian, *tool_, measure, own_tips(section)));
+    before.finish(tips_);
+    report.before = before.out;
+    report.after = before.out;
+
+    if (!request_.finish && request_.limits.max_stepdown == 0) return "no finish was asked for";
+    report.target_um = request_.finish ? um * request_.finish->limit : 0;
+    bool const cusps = std::any_of(fit_.sections.begin(), fit_.sections.end(), [&](MeridianSection const& s) {
+      return cusps_possible(s.meridian, tool_->corner_radius);
+    });
+    if (!cusps && (request_.limits.max_stepdown == 0 || (request_.finish && !request_.named)))
+      return request_.limits.max_stepdown == 0 ? "a vertical wall: its stepdown leaves no cusp"
+                                               : "a vertical wall: its stepdown leaves no cusp; name the "
+                                                 "pass to give it the largest stepdown";
+    return place();
+  }
+
+  void describe_surface() {
+    PassReport& report = outcome_.report;
+    report.fit_residual_um = um * fit_.residual;
+    for (MeridianSection const& section : fit_.sections) {
+      auto const surfaces = section.meridian.surfaces(tool_->corner_radius);
+      report.surface.insert(report.surface.end(), surfaces.begin(), surfaces.end());
+    }
+    if (fit_.in_one_piece()) report.meridian = fit_.sections.front().meridian;
+    MeridianSection const& top = fit_.sections.front();
+    if (top.last > top.first && top.meridian.pieces().front().shape == cutter::Piece::Shape::arc &&
+        top.meridian.pieces().front().convex) {
+      cutter::Piece const& round = top.meridian.pieces().front();
+      report.uncovered_mm = std::max(0.0, round.centre.y + round.rho - round.from.y);
+    }
+  }
+
+  std::vector<Vec2> own_tips(MeridianSection const& section) const {
+    return {tips_.begin() + static_cast<std::ptrdiff_t>(section.first),
+            tips_.begin() + static_cast<std::ptrdiff_t>(section.last) + 1};
+  }
+
+  // Index in cutting order of the k-th level from the top.
+  std::size_t cutting_index(std::size_t k) const {
+    return stack_.downwards() ? k : stack_.levels.size() - 1 - k;
+  }
+
+  cutter::StepLimits limits() const {
+    cutter::StepLimits limits = request_.limits;
+    if (limits.max_stepdown == 0) limits.max_stepdown = outcome_.report.before.stepdown_max_mm;
+    return limits;
+  }
+
+  cutter::FinishTarget target() const {
+    if (request_.finish) return *request_.finish;
+    // Only a stepdown limit: the finish stays no worse than it is.
+    cutter::FinishTarget target;
+    target.limit = std::max(outcome_.report.before.cusp_max_um / um, 1e-6);
+    return target;
+  }
+
+  struct NewSection {
+    std::vector<ShapedLevel> levels; ///< between its first and its last level
+    bool replaced = false;
+    bool target_missed = false;
+  };
+
+  NewSection solve(MeridianSection const& section) const {
+    NewSection result;
+    if (section.last == section.first) return result;
+    cutter::FinishTarget const wanted = target();
+    cutter::FinishTarget planned = wanted;
+    std::vector<Vec2> const own = own_tips(section);
+    cutter::LevelFigures const now = cutter::measure_levels(section.meridian, *tool_, wanted, own);
+    // Digits move the contacts a little; a pass that has the least number of levels and is within that of the
+    // target is left alone.
+    double const allowance = 1.05;
+    // The written levels decide: when the digits push a pair over the target, plan a little below it.
+    for (int round = 0; round < 6; ++round) {
+      cutter::LevelPlan const plan = cutter::plan_levels(section.meridian, *tool_, planned, limits());
+      result.target_missed = plan.target_missed;
+      if (round == 0 && plan.s.size() == own.size() && now.figure_max <= wanted.limit * allowance &&
+          now.stepdown_max <= limits().max_stepdown + 1e-6)
+        return {};
+      result.levels = place_levels(section.meridian, plan.s, stack_, offsets_, request_.resolution);
+      cutter::LevelFigures const got =
+          cutter::measure_levels(section.meridian, *tool_, wanted, tips_of(section, result.levels));
+      if (got.figure_max <= wanted.limit || plan.target_missed) break;
+      planned.limit *= std::max(0.9, wanted.limit / got.figure_max * 0.9995);
+    }
+    result.replaced = true;
+    return result;
+  }
+
+  std::vector<Vec2> tips_of(MeridianSection const& section, std::vector<ShapedLevel> const& inner) const {
+    std::vector<Vec2> tips{tips_[section.first]};
+    for (ShapedLevel const& level : inner)
+      tips.push_back(level.tip);
+    tips.push_back(tips_[section.last]);
+    return tips;
+  }
+
+  std::string place() {
+    PassReport& report = outcome_.report;
+    std::vector<PlannedLevel> planned; // from the top down
+    std::vector<Vec2> tips;
+    Figures after;
+    bool changed = false;
+    bool missed = false;
+    double gouge = 0;
+    double peak = 0;
+    for (MeridianSection const& section : fit_.sections) {
+      NewSection fresh = solve(section);
+      missed = missed || fresh.target_missed;
+      std::vector<Vec2> const section_tips =
+          fresh.replaced ? tips_of(section, fresh.levels) : own_tips(section);
+      if (section.last > section.first) {
+        after.add(cutter::measure_levels(section.meridian, *tool_, target(), section_tips));
+        judge(section, section_tips, fresh.levels, gouge, peak);
+      }
+      tips.insert(tips.end(), section_tips.begin(), section_tips.end());
+      planned.emplace_back(cutting_index(section.first));
+      if (fresh.replaced) {
+        changed = true;
+        for (ShapedLevel& level : fresh.levels)
+          planned.emplace_back(std::move(level));
+      } else {
+        for (std::size_t k = section.first + 1; k < section.last; ++k)
+          planned.emplace_back(cutting_index(k));
+      }
+      if (section.last > section.first) planned.emplace_back(cutting_index(section.last));
+    }
+    if (!changed) return "it already has the least number of levels that meets the target";
+
+    if (!stack_.downwards()) std::reverse(planned.begin(), planned.end());
+    auto steps = assemble(operation_, stack_, offsets_, planned, request_.resolution);
+    if (!steps) return steps.error();
+
+    after.finish(std::move(tips));
+    report.after = after.out;
+    report.gouge_um = um * gouge;
+    report.peak_um = um * peak;
+    report.status = PassStatus::restepped;
+    constant_stepdown();
+    outcome_.steps = std::move(*steps);
+    return done_in_words(missed);
+  }
+
+  // What the written levels leave: deepest cut below the surface, highest point left above it.
+  void judge(MeridianSection const& section, std::vector<Vec2> const& tips,
+             std::vector<ShapedLevel> const& inner, double& gouge, double& peak) const {
+    for (std::size_t k = 0; k < tips.size(); ++k) {
+      double const off = section.meridian.signed_distance(tips[k]);
+      bool const is_new = !inner.empty() && k > 0 && k + 1 < tips.size();
+      double const sine = -section.meridian.tangent(section.meridian.nearest(tips[k])).y;
+      gouge = std::max(gouge, (is_new ? inner[k - 1].inward * sine : 0) - off);
+      if (k > 0) peak = std::max(peak, cutter::cusp_height(*tool_, section.meridian, tips[k - 1], tips[k]));
+    }
+  }
+
+  void constant_stepdown() {
+    PassReport& report = outcome_.report;
+    if (!fit_.in_one_piece() || !request_.finish) return;
+    cutter::ConstantStep const constant =
+        cutter::constant_stepdown(fit_.sections.front().meridian, *tool_, *request_.finish, limits());
+    report.constant_stepdown_mm = constant.stepdown;
+    report.constant_levels = constant.levels;
+  }
+
+  std::string done_in_words(bool missed) const {
+    PassReport const& report = outcome_.report;
+    std::string text = fmt::format("{} levels instead of {}", report.after.levels, report.before.levels);
+    if (report.constant_levels > 0)
+      text += fmt::format("; a constant stepdown of {:.4f} mm would need {}", report.constant_stepdown_mm,
+                          report.constant_levels);
+    if (!fit_.in_one_piece())
+      text += fmt::format("; {} places whose surface is not known were left as they were",
+                          fit_.sections.size() - 1);
+    if (missed) text += "; the least stepdown forbids the target in places";
+    return text;
+  }
+
+  std::span<motion::Step const> operation_;
+  Stack const& stack_;
+  cutter::Tool const* tool_;
+  PassRequest const& request_;
+  Offsets offsets_;
+  std::vector<Vec2> tips_; // from the top down
+  MeridianFit fit_;
+  PassOutcome outcome_;
+};
+
+} // namespace
+
+PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
+                        int tool_number, PassRequest const& request) {
+  return PassWork(operation, stack, tool, tool_number, request).run();
+}
+
+} // namespace restep::finish

@@ -1,0 +1,40 @@
+#pragma once
+
+#include "cutter/finish_target.hpp"
+#include "cutter/step_solver.hpp"
+#include "cutter/tool.hpp"
+#include "finish/pass_report.hpp"
+#include "finish/stack.hpp"
+#include "motion/step.hpp"
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <vector>
+
+namespace restep::finish {
+
+/// What is asked of one pass.
+struct PassRequest {
+  std::optional<cutter::FinishTarget> finish; ///< none: the pass is only described
+  cutter::StepLimits limits;                  ///< max_stepdown 0: never larger than the pass's own largest
+  bool named = false;        ///< the user named this very pass: a wall without cusps is re-stepped too
+  double resolution = 0.001; ///< last digit that will be written, mm
+};
+
+struct PassOutcome {
+  PassReport report; ///< times are left at 0: they are the caller's, who knows the machine
+  /// What takes the place of the operation's steps from stack.first_step() to stack.last_step() when the pass
+  /// was re-stepped.
+  std::vector<motion::Step> steps;
+};
+
+/// Understands one stack and, where asked and possible, gives it new levels.
+///
+/// measure offsets -> fit meridian -> plan levels -> put them on the digits -> shape contours -> link them.
+/// First and last level stay as they are, to the last digit; so do the levels on both sides of a place where
+/// the surface is not known. What cannot be done leaves the pass as it was, with the reason in the report.
+PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
+                        int tool_number, PassRequest const& request);
+
+} // namespace restep::finish

@@ -1,0 +1,29 @@
+#pragma once
+
+#include "finish/offsets.hpp"
+
+#include <cstddef>
+#include <vector>
+
+namespace restep::finish {
+
+/// A level that is to be cut: its tip position on the meridian and the plan points as they will be written.
+struct ShapedLevel {
+  Vec2 tip{}; ///< (d, z); d as the written points have it on average
+  std::vector<std::vector<Vec2>>
+      points; ///< per contour: start, then the end of each element, on the control's digits
+  std::vector<std::vector<Vec2>> centres; ///< per contour, per element; exact, unused for lines
+  double inward =
+      0; ///< largest displacement of any element towards the material from its exact place, mm, >= 0
+  double outward = 0; ///< the same away from the material, >= 0
+};
+
+/// Shapes the contours of a level at offset d and height z on digits of `resolution` mm. Every corner goes to
+/// that one of its four neighbouring grid points that displaces the elements it joins least along their
+/// normals.
+ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, double z, double resolution);
+
+/// The grid value next to x.
+double on_digits(double x, double resolution);
+
+} // namespace restep::finish
