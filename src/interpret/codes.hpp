@@ -1,0 +1,80 @@
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <string_view>
+#include <vector>
+
+namespace restep::interpret {
+
+/// The modal groups of G codes (NISTIR 6556, table 4), and what the trade adds.
+enum class Group : std::uint8_t {
+  unknown,
+  non_modal,     ///< G4 G10 G28 G30 G52 G53 G92 ...
+  motion,        ///< G0 - G3, G38.2, G73, G74, G76, G80 - G89
+  plane,         ///< G17 G18 G19
+  units,         ///< G20 G21 G70 G71
+  distance,      ///< G90 G91
+  arc_distance,  ///< G90.1 G91.1
+  feed_mode,     ///< G93 G94 G95
+  compensation,  ///< G40 G41 G42
+  length_offset, ///< G43 G49
+  system,        ///< G54 - G59.3
+  path,          ///< G61 G61.1 G64
+  return_level,  ///< G98 G99
+  idle,          ///< cancels of what is never active here: G15 G50 G50.1 G69 G97
+  carried,       ///< listed by the dialect as carried unchanged
+};
+inline constexpr std::size_t group_count = 15;
+
+/// The groups of M codes.
+enum class MGroup : std::uint8_t { unknown, stop, tool_change, spindle, coolant, overrides, carried };
+inline constexpr std::size_t m_group_count = 7;
+
+/// The name of a group in a message: "a motion code", "a plane" ...
+std::string_view name_of(Group group);
+std::string_view name_of(MGroup group);
+
+/// Which group a code belongs to; one table look-up. G codes count in tenths.
+class CodeTable {
+public:
+  /// `iso_units` adds G70 and G71; `carried_g` (tenths) and `carried_m` are added where nothing is known.
+  CodeTable(bool iso_units, std::vector<int> const& carried_g, std::vector<int> const& carried_m);
+
+  Group g(std::int64_t tenths) const {
+    return tenths >= 0 && tenths < static_cast<std::int64_t>(g_.size()) ? g_[static_cast<std::size_t>(tenths)]
+                                                                        : Group::unknown;
+  }
+  MGroup m(std::int64_t code) const {
+    return code >= 0 && code < static_cast<std::int64_t>(m_.size()) ? m_[static_cast<std::size_t>(code)]
+                                                                    : MGroup::unknown;
+  }
+
+private:
+  std::array<Group, 1000> g_{};
+  std::array<MGroup, 1000> m_{};
+};
+
+/// Why a known code is not taken, for people.
+struct Refusal {
+  std::string_view code; ///< of the finding
+  std::string_view what; ///< "polar coordinates"
+  std::string_view why;  ///< why it matters
+  std::string_view hint;
+};
+
+/// What is known about a G code (tenths) or M code that restep does not act on; a general answer for others.
+Refusal refusal_of_g(std::int64_t tenths);
+Refusal refusal_of_m(std::int64_t code);
+
+constexpr bool is_cycle(int tenths) {
+  return (tenths > 800 && tenths <= 890) || tenths == 730 || tenths == 740 || tenths == 760;
+}
+constexpr bool is_arc_code(int tenths) {
+  return tenths == 20 || tenths == 30;
+}
+constexpr bool is_probe(int tenths) {
+  return tenths >= 382 && tenths <= 385;
+}
+
+} // namespace restep::interpret

@@ -1,0 +1,106 @@
+#pragma once
+
+#include "interpret/block_words.hpp"
+#include "interpret/codes.hpp"
+#include "interpret/control.hpp"
+#include "interpret/rules.hpp"
+#include "interpret/step_queue.hpp"
+#include "motion/arc.hpp"
+
+namespace restep::interpret {
+
+/// Executes blocks: words and modal state -> steps, in the standard's order (NISTIR 6556, table 8).
+class Executor {
+public:
+  Executor(ReadRules const& rules, text::Findings& findings, StepQueue& queue);
+
+  /// Executes one block into the queue (which was begun for it). False when the block was refused: the queue
+  /// is then empty, the finding is made and what the block would have set counts as unknown.
+  bool run(grammar::WordBlock const& block, text::Line const& line);
+
+  /// The words of a block could not be read at all: everything it may have set counts as unknown.
+  void lose_everything();
+
+  Control const& control() const { return control_; }
+  /// M2 or M30 was executed.
+  bool ended() const { return ended_; }
+
+private:
+  /// Who uses the axis words of the block.
+  enum class AxisUser : std::uint8_t { none, motion, non_modal, dwell, carried };
+
+  ReadRules const& rules_;
+  text::Findings& findings_;
+  StepQueue& queue_;
+  CodeTable codes_;
+  Picometres increment_mm_;     ///< least increments
+  std::int64_t increment_inch_; ///< 1e-9 inch
+  Control control_;
+
+  BlockWords words_;
+  text::Line const* line_ = nullptr;
+  AxisUser axis_user_ = AxisUser::none;
+  bool moves_ = false; ///< a motion of group 1 is carried out
+  int motion_ = 800;   ///< the motion code in force for this block
+  bool ended_ = false;
+
+  bool refuse(std::string_view code, std::string message, std::string_view hint, text::Span span);
+  std::string_view text(grammar::Word const& word) const {
+    return BlockReport(findings_, *line_).text(word.span);
+  }
+  void lose_axes();
+
+  // checks before anything is executed
+  bool run_checked();
+  bool find_axis_user();
+  bool check_users();
+  Letters used_letters() const;
+  bool check_compensation();
+
+  // the order of execution
+  bool set_modes();
+  bool set_feed();
+  bool spindle_and_tool();
+  bool dwell();
+  bool compensation();
+  bool length_offset();
+  void work_offset();
+  bool path_control();
+  bool non_modal();
+  bool motion();
+  void stop();
+  void carried();
+  void comments();
+  bool program_number();
+
+  // motion.cpp, arcs.cpp
+  bool read_length(grammar::Word const& word, Picometres& length);
+  Picometres counted(grammar::Decimal const& value) const;
+  bool targets(Position& target);
+  bool straight(motion::PathKind path);
+  bool arc();
+  bool arc_centre_from_offsets(motion::PlaneAxes axes, Position const& target, motion::Vec3& centre);
+  bool arc_centre_from_radius(motion::PlaneAxes axes, Position const& target, motion::Vec3& centre);
+  bool machine_move();
+  bool probe();
+  bool feed_given(grammar::Word const& at);
+  void put(motion::PathKind path, Position const& target, motion::Vec3 const& centre);
+  double arc_tolerance() const;
+  grammar::Word const& motion_word() const;
+
+  // offsets.cpp
+  bool home();
+  bool set_origin();
+  bool shift_by_g92();
+  bool local_shift();
+  void replace_shift(KnownLengths const& next);
+
+  // cycles.cpp
+  bool cycle();
+  bool read_sticky(StickyCycle& next);
+  bool whole(grammar::Word const& word, std::int64_t low, std::int64_t high, std::string_view what,
+             std::int64_t& number);
+  bool seconds(grammar::Word const& word, double& result);
+};
+
+} // namespace restep::interpret
