@@ -32,15 +32,17 @@ struct Tool {
   double radius() const { return diameter / 2; }
   /// Radius of the flat bottom, a = Rt - r.
   double flat_radius() const { return radius() - corner_radius; }
-  /// True for the shapes whose cusps are known: flat, ball, bull with consistent diameter and corner radius.
+  /// True for the shapes whose cusps are known: flat, ball, bull with consistent diameter and corner radius
+  /// and a cylindrical side (a tapered side meets the corner arc elsewhere).
   bool can_finish() const;
 };
 
 /// Reads a tool in words: "flat 6", "ball 3", "bull 3 r0.3", "drill 2.5"; the first number is the diameter in
-/// mm, or with a unit ("bull 0.125in r0.01in"). The error says what was expected.
+/// mm, or with a unit ("bull 0.125in r0.01in"). Case and blanks do not matter; a bull whose corner radius is
+/// half its diameter is a ball. The error says what was expected.
 tl::expected<Tool, std::string> parse_tool(std::string_view text);
 
-/// "bull 3 r0.3"
+/// "bull 3 r0.3": what parse_tool reads, in mm with up to six decimals.
 std::string describe(Tool const& tool);
 
 /// The tools of a job by number.

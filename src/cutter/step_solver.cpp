@@ -1,0 +1,195 @@
+#include "cutter/step_solver.hpp"
+
+#include "cutter/marcher.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+namespace restep::cutter {
+
+namespace {
+
+/// Parameters that rule a march: the target and the allowed share of the bottom are scaled by `share`, the
+/// stepdown limit is `stepdown`.
+struct Rule {
+  double share = 1;
+  double stepdown = 0;
+};
+
+/// How well a march of `steps` steps does: above 0 it fails to reach the end within the rule, otherwise it
+/// has room. Continuous where the march is: the excess of the last step over the rule.
+double last_step_excess(Marcher const& marcher, Rule rule, std::size_t steps) {
+  std::vector<double> const s = marcher.march(rule.share, rule.stepdown, steps - 1);
+  return marcher.excess_to_end(s.back(), rule.share, rule.stepdown);
+}
+
+std::vector<double> finished(Marcher const& marcher, Rule rule, std::size_t steps) {
+  std::vector<double> s = marcher.march(rule.share, rule.stepdown, steps - 1);
+  double const length = marcher.meridian().length();
+  if (s.back() < length) s.push_back(length);
+  return s;
+}
+
+double drop_between(Meridian const& meridian, double s, double e) {
+  return meridian.at(s).y - meridian.at(e).y;
+}
+
+/// The share of the target, at most `high`, at which a march of `steps` steps just reaches the end.
+double least_share(Marcher const& marcher, double stepdown, std::size_t steps, double high) {
+  auto const excess = [&](double share) { return last_step_excess(marcher, {share, stepdown}, steps); };
+  // Steps grow like the figure (edges of a stair) to its square root (arcs), so one step in `steps` is worth
+  // at most two of `steps` of the figure; halve from there until the march falls short.
+  double low = high * std::max(0.5, 1 - 2.0 / static_cast<double>(steps));
+  for (int halvings = 0; excess(low) <= 0; ++halvings, low /= 2)
+    if (halvings == 60) return high; // nothing here has a figure to lower
+  return last_within(excess, high, low);
+}
+
+/// Lower the stepdown limit until the march just reaches the end, but not below the largest stepdown of the
+/// steps that the target rules. Returns true when that took up the whole remainder.
+bool spread_into_limited(Marcher const& marcher, std::vector<double> const& greedy, Rule& rule) {
+  Meridian const& meridian = marcher.meridian();
+  std::size_t const steps = greedy.size() - 1;
+  double ruled = 0; // largest stepdown that the target rules
+  bool any_limited = false;
+  for (std::size_t i = 0; i + 1 < steps; ++i) {
+    double const drop = drop_between(meridian, greedy[i], greedy[i + 1]);
+    if (drop >= rule.stepdown * (1 - 1e-9))
+      any_limited = true;
+    else
+      ruled = std::max(ruled, drop);
+  }
+  if (!any_limited) return false;
+  double const height = drop_between(meridian, 0, meridian.length());
+  double const low = std::max(ruled, height / static_cast<double>(steps) * 0.5);
+  auto const excess = [&](double stepdown) {
+    return last_step_excess(marcher, {rule.share, stepdown}, steps);
+  };
+  if (excess(low) <= 0) {
+    rule.stepdown = low;
+    return false;
+  }
+  rule.stepdown = last_within(excess, rule.stepdown, low);
+  return true;
+}
+
+/// When the last step falls below the least stepdown, one level less, with the figure raised as far as that
+/// needs and the stepdown limit allows.
+std::optional<std::vector<double>> without_short_last(Marcher const& marcher, std::vector<double> const& s,
+                                                      Rule rule) {
+  std::size_t const steps = s.size() - 1;
+  double const last = drop_between(marcher.meridian(), s[steps - 1], s[steps]);
+  // A last step along a floor has no stepdown that could be too small.
+  if (steps < 2 || last <= 1e-9 || last >= marcher.min_stepdown() * (1 - 1e-9)) return std::nullopt;
+  auto const excess = [&](double share) {
+    return last_step_excess(marcher, {share, rule.stepdown}, steps - 1);
+  };
+  double low = rule.share, high = 2 * rule.share;
+  for (int doublings = 0; excess(high) > 0; ++doublings, low = high, high *= 2)
+    if (doublings == 60) return std::nullopt;
+  if (excess(low) > 0) high = last_within(excess, high, low);
+  return finished(marcher, {high, rule.stepdown}, steps - 1);
+}
+
+LevelPlan measured(Marcher const& marcher, std::vector<double> s, double stepdown) {
+  LevelPlan plan;
+  plan.s = std::move(s);
+  double const allowed = marcher.limit() * (1 + 2 * target_slack);
+  bool first_ruled = true;
+  for (std::size_t i = 0; i + 1 < plan.s.size(); ++i) {
+    double const figure = marcher.figure(plan.s[i], plan.s[i + 1]);
+    double const drop = drop_between(marcher.meridian(), plan.s[i], plan.s[i + 1]);
+    plan.figure_max = std::max(plan.figure_max, figure);
+    if (figure > allowed || marcher.bottom(plan.s[i], plan.s[i + 1]) > 1 + target_slack)
+      plan.target_missed = true;
+    if (stepdown > 0 && drop >= stepdown * (1 - 1e-6)) {
+      ++plan.limited;
+    } else if (figure > 0) {
+      plan.figure_min = first_ruled ? figure : std::min(plan.figure_min, figure);
+      first_ruled = false;
+    }
+  }
+  return plan;
+}
+
+} // namespace
+
+std::vector<double> march_levels(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
+                                 StepLimits const& limits) {
+  return Marcher(meridian, tool, target, limits).march(1, limits.max_stepdown, max_levels - 1);
+}
+
+LevelPlan plan_levels(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
+                      StepLimits const& limits) {
+  Marcher const marcher(meridian, tool, target, limits);
+  if (!(meridian.length() > 0)) return measured(marcher, {0}, 0);
+  std::vector<double> s = march_levels(meridian, tool, target, limits);
+  if (s.back() < meridian.length()) s.push_back(meridian.length());
+  std::size_t const steps = s.size() - 1;
+  Rule rule{1, limits.max_stepdown};
+  if (steps > 1 && steps + 1 < max_levels) {
+    bool const spread = rule.stepdown > 0 && spread_into_limited(marcher, s, rule);
+    if (!spread) rule.share = least_share(marcher, rule.stepdown, steps, 1);
+    s = finished(marcher, rule, steps);
+    if (auto fewer = without_short_last(marcher, s, rule)) s = std::move(*fewer);
+  }
+  return measured(marcher, std::move(s), rule.stepdown);
+}
+
+LevelFigures measure_levels(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
+                            std::vector<Vec2> const& levels) {
+  LevelFigures figures;
+  bool first_cusp = true;
+  for (std::size_t i = 0; i + 1 < levels.size(); ++i) {
+    Vec2 const upper = levels[i], lower = levels[i + 1];
+    double const drop = std::abs(upper.y - lower.y);
+    double const cusp = cusp_peak_to_valley(tool, meridian, upper, lower);
+    double const ra = ra_between(tool, meridian, upper, lower);
+    double const figure = target.kind == FinishKind::ra ? ra : cusp;
+    figures.figure_min = i == 0 ? figure : std::min(figures.figure_min, figure);
+    figures.figure_max = std::max(figures.figure_max, figure);
+    figures.stepdown_min = i == 0 ? drop : std::min(figures.stepdown_min, drop);
+    figures.stepdown_max = std::max(figures.stepdown_max, drop);
+    figures.cusp_max = std::max(figures.cusp_max, cusp);
+    figures.ra_max = std::max(figures.ra_max, ra);
+    Vec2 const upper_place = meridian.at(meridian.nearest(upper));
+    Vec2 const lower_place = meridian.at(meridian.nearest(lower));
+    if (cusp_height(tool, meridian, upper_place, lower_place) <= 1e-12) continue;
+    figures.cusp_min = first_cusp ? cusp : std::min(figures.cusp_min, cusp);
+    first_cusp = false;
+  }
+  return figures;
+}
+
+ConstantStep constant_stepdown(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
+                               StepLimits const& limits) {
+  Marcher const marcher(meridian, tool, target, limits);
+  double const height = drop_between(meridian, 0, meridian.length());
+  if (!(height > 0)) return {};
+  auto const within = [&](std::size_t steps) {
+    double const drop = height / static_cast<double>(steps);
+    if (limits.max_stepdown > 0 && drop > limits.max_stepdown * (1 + target_slack)) return false;
+    double s = 0;
+    for (std::size_t k = 1; k <= steps; ++k) {
+      // Where the level's height is first reached: a floor belongs to the step that ends it.
+      double const e = k == steps ? meridian.length() : meridian.reach(0, static_cast<double>(k) * drop);
+      if (marcher.excess(s, e, 1, 0) > 0) return false;
+      s = e;
+    }
+    return true;
+  };
+  std::size_t high = 1;
+  while (!within(high)) {
+    if (high >= max_levels) return {};
+    high *= 2;
+  }
+  std::size_t low = high / 2; // fails, or is 0
+  while (high - low > 1) {
+    std::size_t const middle = low + (high - low) / 2;
+    (within(middle) ? high : low) = middle;
+  }
+  return {height / static_cast<double>(high), high + 1};
+}
+
+} // namespace restep::cutter
