@@ -1,3 +1,4 @@
+# shellcheck shell=sh
 # Sourced by tests/run.sh and fixtures/demo.sh, which stand in the project's top folder by then: installs what is
 # missing on a fresh Debian 12 and builds. Says nothing when there is nothing to install and nothing to complain of.
 
@@ -19,11 +20,12 @@ quietly() {
   fi
 }
 
-# install_missing PACKAGE...
+# install_missing [PACKAGE...]: what the build needs, and these.
 install_missing() {
   command -v dpkg-query >/dev/null || return 0 # not a Debian: CMake will say what it misses
   missing=
-  for package; do
+  for package in cmake ninja-build g++ pkg-config libboost1.81-dev libcli11-dev libeigen3-dev libfmt-dev catch2 \
+    libtomlplusplus-dev nlohmann-json3-dev libexpected-dev librapidcheck-dev "$@"; do
     case $(dpkg-query -W -f='${Status}' "$package" 2>/dev/null) in
       "install ok installed") ;;
       *) missing="$missing $package" ;;
@@ -48,6 +50,3 @@ build() {
   cmake --build --preset "$preset" $(printf -- '--target %s ' "${@:-all}") -- --quiet ||
     fail "the $preset build failed"
 }
-
-build_packages="cmake ninja-build g++ pkg-config libboost1.81-dev libcli11-dev libfmt-dev catch2
-  libtomlplusplus-dev nlohmann-json3-dev libexpected-dev librapidcheck-dev"

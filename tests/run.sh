@@ -4,6 +4,6 @@
 set -eu
 cd "$(dirname "$0")/.."
 . tests/prepare.sh
-install_missing $build_packages
+install_missing
 build release
 exec ctest --preset release -j "$(nproc)" "$@"
