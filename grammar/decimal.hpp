@@ -1,0 +1,103 @@
+#pragma once
+
+#include "grammar/words.hpp"
+
+#include <boost/spirit/home/x3.hpp>
+
+#include <array>
+#include <bit>
+#include <cstddef>
+#include <cstdint>
+#include <cstring>
+
+namespace restep::grammar {
+
+inline constexpr std::array<std::uint64_t, 10> powers_of_ten{
+    1, 10, 100, 1'000, 10'000, 100'000, 1'000'000, 10'000'000, 100'000'000, 1'000'000'000};
+
+constexpr bool is_digit(char c) {
+  return static_cast<unsigned char>(c - '0') < 10;
+}
+
+/// number = ["+" | "-"] ( digits ["." [digits]] | "." digits ), NISTIR 6556, appendix E.2, without blanks:
+/// any number of digits. The end of the number, or nullptr when there is none or it is beyond the range of a
+/// Decimal.
+char const* scan_long_decimal(char const* at, char const* end, Decimal& out);
+
+/// Up to eight characters at `at` in one integer, the first in the lowest byte, zero behind `end`. Reads
+/// nothing outside [begin, end).
+inline std::uint64_t load_characters(char const* begin, char const* at, char const* end) {
+  std::uint64_t bytes = 0;
+  auto const left = static_cast<std::size_t>(end - at);
+  if (left >= 8) {
+    std::memcpy(&bytes, at, 8);
+  } else if (end - begin >= 8) {
+    std::memcpy(&bytes, end - 8, 8);
+    bytes = left == 0 ? 0 : bytes >> (8 * (8 - left));
+  } else {
+    for (std::size_t i = 0; i < left; ++i)
+      bytes |= static_cast<std::uint64_t>(static_cast<unsigned char>(at[i])) << (8 * i);
+  }
+  return bytes;
+}
+
+/// The value of the digits at the front of eight characters, and how many there are. All eight bytes are
+/// worked on at once: a loop over digits costs a mispredicted branch at the end of nearly every number.
+inline std::uint64_t leading_digits(std::uint64_t characters, unsigned& count) {
+  std::uint64_t const x = characters ^ 0x3030303030303030u; // digits become 0 to 9
+  std::uint64_t const others = ((x + 0x7676767676767676u) | x) & 0x8080808080808080u;
+  count = static_cast<unsigned>(std::countr_zero(others)) / 8;
+  if (count == 0) return 0;
+  // Shift the digits to the high end, zeros in front; then join pairs, fours and eights.
+  std::uint64_t v = x << (8 * (8 - count));
+  v = (v * 10 + (v >> 8)) & 0x00FF00FF00FF00FFu;
+  v = (v * 100 + (v >> 16)) & 0x0000FFFF0000FFFFu;
+  return (v * 10000 + (v >> 32)) & 0xFFFFFFFFu;
+}
+
+/// The same, fast for numbers of up to seven digits on either side of the point. `begin` is any place before
+/// `at` from which on the text may be read.
+inline char const* scan_decimal(char const* begin, char const* at, char const* end, Decimal& out) {
+  if constexpr (std::endian::native == std::endian::little) {
+    if (at == end) return nullptr;
+    bool const negative = *at == '-';
+    char const* p = at + (negative || *at == '+');
+    unsigned whole_digits = 0;
+    unsigned decimals = 0;
+    std::uint64_t const whole = leading_digits(load_characters(begin, p, end), whole_digits);
+    p += whole_digits;
+    bool const has_point = p != end && *p == '.';
+    std::uint64_t part = 0;
+    if (has_point) part = leading_digits(load_characters(begin, ++p, end), decimals);
+    p += decimals;
+    if (whole_digits == 8 || decimals == 8) return scan_long_decimal(at, end, out);
+    if (whole_digits + decimals == 0) return nullptr;
+    // At most 9'999'999.9999999: cannot be out of range.
+    auto const scaled =
+        static_cast<std::int64_t>(whole * powers_of_ten[9] + part * powers_of_ten[9 - decimals]);
+    out.scaled = negative ? -scaled : scaled;
+    out.decimals = static_cast<std::uint8_t>(decimals);
+    out.point = has_point;
+    return p;
+  } else {
+    return scan_long_decimal(at, end, out);
+  }
+}
+
+/// The number as a component of X3: a fixed-point decimal in one 64-bit integer, never a binary fraction.
+struct DecimalParser : boost::spirit::x3::parser<DecimalParser> {
+  using attribute_type = Decimal;
+  static bool const has_attribute = true;
+
+  template <typename Iterator, typename Context, typename RuleContext>
+  bool parse(Iterator& first, Iterator const& last, Context const&, RuleContext const&,
+             Decimal& decimal) const {
+    char const* const end = scan_decimal(first, first, last, decimal);
+    if (end == nullptr) return false;
+    first = end;
+    return true;
+  }
+};
+inline constexpr DecimalParser decimal{};
+
+} // namespace restep::grammar

@@ -1,0 +1,106 @@
+// The hot tier: words and nothing else. It must agree with the full grammar on every line it takes, and it
+// declines whatever it is not sure of.
+#include "grammar/decimal.hpp"
+#include "grammar/parse.hpp"
+
+#include <boost/spirit/home/x3.hpp>
+
+namespace restep::grammar {
+
+namespace {
+
+namespace x3 = boost::spirit::x3;
+
+struct Target {
+  char const* begin;
+  WordBlock& block;
+
+  std::uint32_t offset(char const* at) const { return static_cast<std::uint32_t>(at - begin); }
+};
+struct target_tag;
+
+struct BlanksParser : x3::parser<BlanksParser> {
+  using attribute_type = x3::unused_type;
+  static bool const has_attribute = false;
+
+  template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator const& last, Context const&, RuleContext const&, Attribute&) const {
+    while (first != last && (*first == ' ' || *first == '\t'))
+      ++first;
+    return true;
+  }
+};
+constexpr BlanksParser blanks{};
+
+/// A letter and its number go straight into the block's next free word.
+struct PlainWordParser : x3::parser<PlainWordParser> {
+  using attribute_type = x3::unused_type;
+  static bool const has_attribute = false;
+
+  template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const& rule,
+             Attribute& unused) const {
+    if (first == last) return false;
+    Target& target = x3::get<target_tag>(context);
+    WordBlock& block = target.block;
+    auto const letter = static_cast<char>(*first & ~0x20);
+    if (static_cast<unsigned char>(letter - 'A') >= 26 || letter == 'N' || block.size == WordBlock::capacity)
+      return false;
+    // "X1E3" may be meant as an exponent: for the full grammar to say.
+    if (letter == 'E' && first != target.begin && (is_digit(first[-1]) || first[-1] == '.')) return false;
+    Iterator at = first + 1;
+    blanks.parse(at, last, context, rule, unused);
+    Word& word = block.words[block.size];
+    at = scan_decimal(target.begin, at, last, word.value);
+    if (at == nullptr) return false;
+    word.letter = letter;
+    word.span = {target.offset(first), target.offset(at)};
+    ++block.size;
+    first = at;
+    return true;
+  }
+};
+constexpr PlainWordParser plain_word{};
+
+struct LineNumberParser : x3::parser<LineNumberParser> {
+  using attribute_type = x3::unused_type;
+  static bool const has_attribute = false;
+
+  template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const& rule,
+             Attribute& unused) const {
+    if (first == last || (*first != 'N' && *first != 'n')) return false;
+    Target& target = x3::get<target_tag>(context);
+    Iterator at = first + 1;
+    blanks.parse(at, last, context, rule, unused);
+    Decimal number;
+    if (at == last || !is_digit(*at) || !decimal.parse(at, last, context, rule, number) || number.point)
+      return false;
+    target.block.has_number = true;
+    target.block.number = number.scaled / Decimal::one;
+    target.block.number_span = {target.offset(first), target.offset(at)};
+    first = at;
+    return true;
+  }
+};
+constexpr LineNumberParser line_number{};
+
+auto const mark_deleted = [](auto& context) { x3::get<target_tag>(context).block.deleted = true; };
+
+auto const plain_block = blanks >> -(x3::lit('/')[mark_deleted] >> blanks) >> -line_number >> blanks >>
+                         *(plain_word >> blanks) >> x3::eoi;
+
+} // namespace
+
+bool parse_plain(std::string_view line, WordBlock& block) {
+  block.clear();
+  char const* at = line.data();
+  char const* const end = at + line.size();
+  Target target{at, block};
+  if (!x3::parse(at, end, x3::with<target_tag>(target)[plain_block])) return false;
+  bool const empty = block.size == 0 && !block.has_number && !block.deleted;
+  block.kind = empty ? LineKind::blank : LineKind::block;
+  return true;
+}
+
+} // namespace restep::grammar
