@@ -1,0 +1,180 @@
+#include "proof/compare.hpp"
+
+#include "command/command_line.hpp"
+#include "command/setup.hpp"
+#include "command/values.hpp"
+#include "interpret/reader.hpp"
+#include "motion/time_model.hpp"
+#include "proof/event_text.hpp"
+#include "report/json.hpp"
+#include "report/program_report.hpp"
+#include "report/terminal.hpp"
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+
+#include <memory>
+
+namespace restep::command {
+
+namespace {
+
+using proof::plain_number;
+
+struct CompareOptions {
+  std::string a, b;
+  std::string from_a, from_b;
+  std::string tolerance = "1um";
+  std::string json;
+};
+
+/// Deviations below this, mm, are what decimal arithmetic leaves behind.
+constexpr double no_deviation = 1e-6;
+
+/// One of the two programs, timed while it is read.
+class Side final : public motion::StepSource {
+public:
+  Side(std::string path, text::Input input, dialect::Dialect const& dialect)
+      : path_(std::move(path))
+      , input_(std::move(input))
+      , reader_(input_, dialect.read, findings_)
+      , time_(motion::Machine{}) {}
+
+  bool next(motion::Step& step) override {
+    if (!reader_.next(step)) return false;
+    time_.add(step);
+    return true;
+  }
+
+  std::string const& path() const { return path_; }
+  text::Input const& input() const { return input_; }
+  text::Findings const& findings() const { return findings_; }
+  double seconds() { return time_.seconds(); }
+  std::string text_of(text::Place place) const { return input_.text_of(place); }
+
+private:
+  std::string path_;
+  text::Input input_;
+  text::Findings findings_;
+  interpret::ProgramReader reader_;
+  motion::TimeModel time_;
+};
+
+Expected<std::unique_ptr<Side>> open_side(std::string const& path, std::string const& from) {
+  auto const dialect = load_dialect_option(from);
+  if (!dialect) return tl::unexpected(dialect.error());
+  auto input = text::Input::open(path);
+  if (!input) return tl::unexpected(file_failure(input.error()));
+  return std::make_unique<Side>(path, std::move(*input), *dialect);
+}
+
+std::string at(Side const& side, text::Place place) {
+  if (place.line == 0) return fmt::format("  {}: at its end\n", side.path());
+  return fmt::format("  {}:{}: {}\n", side.path(), place.line, trimmed(side.text_of(place)));
+}
+
+std::string text_of(proof::Comparison const& result, Side& a, Side& b, double tolerance) {
+  std::string text;
+  auto const tell = [&](proof::CutDifference const& difference) {
+    text += report::labelled("different", difference.what);
+    text += at(a, difference.a) + at(b, difference.b);
+  };
+  if (result.path) tell(*result.path);
+  for (proof::CutDifference const& difference : result.states)
+    tell(difference);
+  if (result.same()) {
+    text += result.largest_deviation <= no_deviation
+                ? "the same cut\n"
+                : fmt::format("the same cut within {} um\n", plain_number(tolerance * 1000, 3));
+  }
+  text += report::labelled("deviation",
+                           fmt::format("{} um at most{}", plain_number(result.largest_deviation * 1000, 3),
+                                       result.path ? " before the ways part" : ""));
+  for (auto const& [side, cuts, length] :
+       {std::tuple{&a, result.cuts_a, result.length_a}, std::tuple{&b, result.cuts_b, result.length_b}}) {
+    text += report::labelled(side == &a ? "A" : "B",
+                             fmt::format("{}: {} cuts, {} mm, {}", side->path(), cuts,
+                                         plain_number(length, 3), report::duration(side->seconds())));
+  }
+  return text;
+}
+
+nlohmann::ordered_json json_of(proof::Comparison const& result, Side& a, Side& b, double tolerance) {
+  nlohmann::ordered_json differences = nlohmann::ordered_json::array();
+  auto const tell = [&](proof::CutDifference const& difference, char const* kind) {
+    differences.push_back({{"kind", kind},
+                           {"line_a", difference.a.line},
+                           {"line_b", difference.b.line},
+                           {"what", difference.what}});
+  };
+  if (result.path) tell(*result.path, "path");
+  for (proof::CutDifference const& difference : result.states)
+    tell(difference, "state");
+  auto const side = [](Side& s, std::uint64_t cuts, double length) {
+    return nlohmann::ordered_json{{"program", s.path()},
+                                  {"cuts", cuts},
+                                  {"length_mm", report::millimetres(length)},
+                                  {"time_s", report::seconds(s.seconds())}};
+  };
+  return {{"same", result.same()},
+          {"tolerance_um", report::micrometres(tolerance * 1000)},
+          {"deviation_um", report::micrometres(result.largest_deviation * 1000)},
+          {"differences", differences},
+          {"a", side(a, result.cuts_a, result.length_a)},
+          {"b", side(b, result.cuts_b, result.length_b)}};
+}
+
+/// What could not be understood; true when the comparison means nothing.
+Expected<bool> unreadable(Side const& side, Console const& console) {
+  report::ProgramReport report;
+  report.program = side.path();
+  report.findings = side.findings();
+  console.err << report::findings_text(report);
+  if (!side.input().error().what.empty()) return tl::unexpected(file_failure(side.input().error()));
+  return side.findings().has_errors();
+}
+
+ExitCode compare(CompareOptions const& options, Console const& console) {
+  if (options.a == "-" && options.b == "-")
+    return complain(console, {ExitCode::usage, "only one of the programs can be standard input", {}});
+  auto const tolerance = parse_length(options.tolerance);
+  if (!tolerance) return complain(console, tolerance.error());
+  auto a = open_side(options.a, options.from_a);
+  if (!a) return complain(console, a.error());
+  auto b = open_side(options.b, options.from_b);
+  if (!b) return complain(console, b.error());
+
+  proof::Comparison const result = proof::compare_cuts(**a, **b, std::max(*tolerance, no_deviation));
+  bool refused = false;
+  for (Side const* side : {a->get(), b->get()}) {
+    auto const bad = unreadable(*side, console);
+    if (!bad) return complain(console, bad.error());
+    refused = refused || *bad;
+  }
+  if (refused) {
+    console.err << "restep: a program that is not understood cannot be compared\n";
+    return ExitCode::refused;
+  }
+  if (options.json != "-") console.out << text_of(result, **a, **b, *tolerance);
+  if (!options.json.empty()) {
+    auto const written = write_json(console, json_of(result, **a, **b, *tolerance), options.json);
+    if (!written) return complain(console, written.error());
+  }
+  return result.same() ? ExitCode::done : ExitCode::refused;
+}
+
+} // namespace
+
+Command add_compare(CLI::App& app) {
+  auto const options = std::make_shared<CompareOptions>();
+  CLI::App* line = app.add_subcommand("compare", "is it the same cut?");
+  line->add_option("A", options->a, "one program; '-' is standard input")->type_name("")->required();
+  line->add_option("B", options->b, "the other")->type_name("")->required();
+  line->add_option("--from-a", options->from_a, "dialect of A (rs274ngc)")->type_name("NAME|FILE");
+  line->add_option("--from-b", options->from_b, "dialect of B (rs274ngc)")->type_name("NAME|FILE");
+  line->add_option("--tol", options->tolerance, "how far the ways may part (1um)")->type_name("LEN");
+  line->add_option("--json", options->json, "the result as JSON; '-' is standard output")->type_name("FILE");
+  return {line, [options](Console const& console) { return compare(*options, console); }};
+}
+
+} // namespace restep::command

@@ -1,0 +1,36 @@
+#include "command/console.hpp"
+
+#include "text/output.hpp"
+
+#include <fmt/format.h>
+
+namespace restep::command {
+
+ExitCode complain(Console const& console, Failure const& failure) {
+  console.err << fmt::format("restep: error: {}\n", failure.message);
+  if (!failure.hint.empty()) console.err << fmt::format("  {}\n", failure.hint);
+  return failure.code;
+}
+
+Failure file_failure(text::FileError const& error) {
+  return {ExitCode::files, fmt::format("{}: {}", error.path, error.what), {}};
+}
+
+Expected<void> write_json(Console const& console, nlohmann::ordered_json const& json,
+                          std::string const& path) {
+  // Names and comments may hold bytes that are not UTF-8; they are replaced, since JSON cannot say them.
+  std::string const text = json.dump(2, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
+  if (path == "-") {
+    console.out << text << std::flush;
+    if (!console.out)
+      return tl::unexpected(Failure{ExitCode::files, "standard output cannot be written", {}});
+    return {};
+  }
+  auto output = text::AtomicOutput::create(path, "");
+  if (!output) return tl::unexpected(file_failure(output.error()));
+  output->write(text);
+  if (auto const done = output->commit(); !done) return tl::unexpected(file_failure(done.error()));
+  return {};
+}
+
+} // namespace restep::command

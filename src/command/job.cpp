@@ -1,0 +1,161 @@
+#include "command/rewrite_options.hpp"
+#include "dialect/nearest.hpp"
+
+#include <fmt/format.h>
+#include <toml++/toml.h>
+
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+namespace restep::command {
+
+namespace {
+
+/// Reads the keys of one job file; the first thing that is wrong is kept.
+class JobReader {
+public:
+  JobReader(std::string file, toml::table const& table)
+      : file_(std::move(file))
+      , folder_(std::filesystem::path(file_).parent_path())
+      , table_(table) {}
+
+  void text(char const* key, std::string& value) {
+    toml::node const* node = find(key);
+    if (node == nullptr || !value.empty()) return;
+    if (auto const text = node->value_exact<std::string>())
+      value = *text;
+    else
+      wrong(*node, fmt::format("'{}' wants a text", key));
+  }
+
+  void path(char const* key, std::string& value) {
+    bool const open = value.empty();
+    text(key, value);
+    if (open && !value.empty()) value = beside(value);
+  }
+
+  /// A profile: a name stays as it is, a file is found beside the job.
+  void profile(char const* key, std::string& value) {
+    bool const open = value.empty();
+    text(key, value);
+    if (open && (value.find('/') != std::string::npos || value.ends_with(".toml"))) value = beside(value);
+  }
+
+  void flag(char const* key, bool& value) {
+    toml::node const* node = find(key);
+    if (node == nullptr) return;
+    if (auto const given = node->value_exact<bool>())
+      value = value || *given;
+    else
+      wrong(*node, fmt::format("'{}' wants true or false", key));
+  }
+
+  /// One text or several.
+  std::vector<std::string> texts(char const* key) {
+    std::vector<std::string> values;
+    toml::node const* node = find(key);
+    if (node == nullptr) return values;
+    if (auto const one = node->value_exact<std::string>()) {
+      values.push_back(*one);
+    } else if (toml::array const* list = node->as_array()) {
+      for (toml::node const& item : *list) {
+        if (auto const each = item.value_exact<std::string>())
+          values.push_back(*each);
+        else
+          wrong(item, fmt::format("'{}' wants texts", key));
+      }
+    } else {
+      wrong(*node, fmt::format("'{}' wants a text or a list of texts", key));
+    }
+    return values;
+  }
+
+  std::string beside(std::string const& name) const {
+    if (name == "-") return name;
+    std::filesystem::path const path(name);
+    return path.is_absolute() ? name : (folder_ / path).lexically_normal().string();
+  }
+
+  Expected<void> result() {
+    for (auto const& [key, node] : table_) {
+      std::string const name(key.str());
+      if (std::find(known_.begin(), known_.end(), name) == known_.end()) {
+        std::string hint = dialect::did_you_mean(name, known_);
+        if (hint.empty()) hint = fmt::format("keys are {}", fmt::join(known_, ", "));
+        wrong(node, fmt::format("unknown key '{}'", name), hint);
+      }
+    }
+    if (failure_) return tl::unexpected(*failure_);
+    return {};
+  }
+
+private:
+  std::string file_;
+  std::filesystem::path folder_;
+  toml::table const& table_;
+  std::vector<std::string> known_;
+  std::optional<Failure> failure_;
+
+  toml::node const* find(char const* key) {
+    known_.emplace_back(key);
+    return table_.get(key);
+  }
+
+  void wrong(toml::node const& node, std::string const& what, std::string hint = {}) {
+    if (failure_) return;
+    auto const& at = node.source().begin;
+    failure_ = Failure{ExitCode::usage, fmt::format("{}:{}:{}: {}", file_, at.line, at.column, what),
+                       std::move(hint)};
+  }
+};
+
+} // namespace
+
+Expected<void> add_job(std::string const& file, RewriteOptions& options) {
+  std::ifstream stream(file, std::ios::binary);
+  std::ostringstream content;
+  if (stream) content << stream.rdbuf();
+  if (!stream || !content) return tl::unexpected(Failure{ExitCode::files, file + ": cannot be read", {}});
+
+  toml::table table;
+  try {
+    table = toml::parse(content.str(), file);
+  } catch (toml::parse_error const& error) {
+    auto const& at = error.source().begin;
+    return wrong_usage(fmt::format("{}:{}:{}: {}", file, at.line, at.column, error.description()));
+  }
+
+  JobReader job(file, table);
+  std::vector<std::string> const programs = job.texts("program");
+  if (options.programs.empty()) {
+    for (std::string const& program : programs)
+      options.programs.push_back(job.beside(program));
+  }
+  // A destination on the command line replaces the job's, whichever of the two kinds it is.
+  std::string output, out_dir;
+  job.path("output", output);
+  job.path("out-dir", out_dir);
+  if (options.output.empty() && options.out_dir.empty() && !options.in_place) {
+    options.output = output;
+    options.out_dir = out_dir;
+  }
+  job.profile("machine", options.setup.machine);
+  job.profile("from", options.setup.from);
+  job.profile("tools", options.setup.tools);
+  // The command line's tools come last and so replace the job's of the same number.
+  std::vector<std::string> tools = job.texts("tool");
+  tools.insert(tools.end(), options.setup.tool.begin(), options.setup.tool.end());
+  options.setup.tool = std::move(tools);
+  job.text("finish", options.finish);
+  job.text("max-stepdown", options.max_stepdown);
+  job.text("min-stepdown", options.min_stepdown);
+  job.flag("extend", options.extend);
+  job.text("pass", options.pass);
+  for (std::string const& stage : job.texts("skip"))
+    options.skip.push_back(stage);
+  job.path("json", options.json);
+  return job.result();
+}
+
+} // namespace restep::command

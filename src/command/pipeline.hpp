@@ -1,0 +1,29 @@
+#pragma once
+
+#include "command/console.hpp"
+#include "command/failure.hpp"
+#include "command/setup.hpp"
+#include "report/program_report.hpp"
+
+#include <optional>
+#include <string>
+
+namespace restep::command {
+
+/// How one program fared.
+struct Outcome {
+  ExitCode code = ExitCode::done;
+  report::ProgramReport report;
+  std::optional<Failure> failure; ///< trouble outside the program's text
+};
+
+/// Reads the program twice (survey, then rewrite), passes it through the stages, writes it in the target
+/// dialect and reads back what was written. `output` ("-" is standard output) appears only when nothing was
+/// found wrong and the read-back agreed. With `in_place` the output may replace the program.
+Outcome rewrite_program(std::string const& program, std::string const& output, bool in_place,
+                        Setup const& setup, Console const& console);
+
+/// Reads the program twice and reports on it; nothing is changed and no level is moved.
+Outcome inspect_program(std::string const& program, Setup const& setup, Console const& console);
+
+} // namespace restep::command

@@ -1,0 +1,216 @@
+#include "command/command_line.hpp"
+#include "command/pipeline.hpp"
+#include "command/rewrite_options.hpp"
+#include "command/values.hpp"
+#include "dialect/nearest.hpp"
+#include "report/json.hpp"
+#include "report/terminal.hpp"
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <map>
+#include <memory>
+
+namespace restep::command {
+
+Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
+  auto setup = load_setup(options.setup);
+  if (!setup) return setup;
+
+  if (!options.finish.empty()) {
+    auto finish = cutter::parse_finish(options.finish);
+    if (!finish) return wrong_usage(fmt::format("finish '{}': {}", options.finish, finish.error()));
+    setup->target.finish = *finish;
+  }
+  struct Limit {
+    std::string const& text;
+    double& value;
+    char const* name;
+  };
+  cutter::StepLimits& limits = setup->target.limits;
+  for (Limit const& limit : {Limit{options.max_stepdown, limits.max_stepdown, "--max-stepdown"},
+                             Limit{options.min_stepdown, limits.min_stepdown, "--min-stepdown"}}) {
+    if (limit.text.empty()) continue;
+    auto const length = parse_length(limit.text);
+    if (!length) return tl::unexpected(length.error());
+    if (*length == 0) return wrong_usage(fmt::format("{} must be more than nothing", limit.name));
+    limit.value = *length;
+  }
+  if (limits.max_stepdown != 0 && limits.min_stepdown > limits.max_stepdown)
+    return wrong_usage("--min-stepdown is larger than --max-stepdown");
+  setup->target.extend = options.extend;
+  if (!options.pass.empty()) {
+    auto passes = parse_pass_list(options.pass);
+    if (!passes) return tl::unexpected(passes.error());
+    setup->target.only = *passes;
+  }
+  std::vector<std::string> stages;
+  for (transform::Stage const& stage : transform::stages())
+    stages.emplace_back(stage.name);
+  for (std::string const& name : options.skip) {
+    if (std::find(stages.begin(), stages.end(), name) != stages.end()) continue;
+    std::string hint = dialect::did_you_mean(name, stages);
+    if (hint.empty()) hint = fmt::format("stages are {}", fmt::join(stages, ", "));
+    return wrong_usage(fmt::format("unknown stage '{}'", name), hint);
+  }
+  setup->skip = options.skip;
+  return setup;
+}
+
+namespace {
+
+struct Task {
+  std::string program;
+  std::string output;
+  bool in_place = false;
+};
+
+/// Which program goes where; refuses what could overwrite something unasked.
+Expected<std::vector<Task>> plan_tasks(RewriteOptions const& options) {
+  if (options.programs.empty()) return wrong_usage("no program was named");
+  int const destinations =
+      (options.output.empty() ? 0 : 1) + (options.out_dir.empty() ? 0 : 1) + (options.in_place ? 1 : 0);
+  if (destinations > 1) return wrong_usage("-o, --out-dir and --in-place exclude each other");
+  if (options.programs.size() > 1 && options.out_dir.empty() && !options.in_place) {
+    return wrong_usage("several programs need a place for each result",
+                       "give --out-dir DIR, or --in-place to replace the programs");
+  }
+  std::vector<Task> tasks;
+  std::map<std::string, std::string> taken;
+  for (std::string const& program : options.programs) {
+    if (program == "-" && (options.in_place || !options.out_dir.empty()))
+      return wrong_usage("standard input has no name to write under", "use -o FILE");
+    Task task{program, options.output.empty() ? "-" : options.output, options.in_place};
+    if (options.in_place) task.output = program;
+    if (!options.out_dir.empty()) {
+      std::filesystem::path const name = std::filesystem::path(program).filename();
+      task.output = (std::filesystem::path(options.out_dir) / name).string();
+      auto const [other, fresh] = taken.emplace(name.string(), program);
+      if (!fresh) {
+        return wrong_usage(
+            fmt::format("{} and {} would both become {}", other->second, program, task.output));
+      }
+    }
+    tasks.push_back(std::move(task));
+  }
+  if (options.json == "-" && tasks.front().output == "-")
+    return wrong_usage("the program and the JSON cannot both go to standard output");
+  return tasks;
+}
+
+std::string_view verdict(ExitCode code) {
+  switch (code) {
+  case ExitCode::done: return "written";
+  case ExitCode::refused: return "refused";
+  case ExitCode::proof_failed: return "proof failed";
+  case ExitCode::usage:
+  case ExitCode::files: break;
+  }
+  return "no file";
+}
+
+std::string table_row(Outcome const& outcome) {
+  std::string const times = outcome.code == ExitCode::done
+                                ? fmt::format("{} -> {}", report::duration(outcome.report.seconds_before),
+                                              report::duration(outcome.report.seconds_after))
+                                : std::string();
+  std::size_t const changed = static_cast<std::size_t>(
+      std::count_if(outcome.report.passes.begin(), outcome.report.passes.end(),
+                    [](auto const& pass) { return pass.status == finish::PassStatus::restepped; }));
+  std::string row = fmt::format("{:<12}  {:>9}  {:<32}  {}", verdict(outcome.code),
+                                fmt::format("{} of {}", changed, outcome.report.passes.size()), times,
+                                outcome.report.program);
+  return row + "\n";
+}
+
+ExitCode rewrite(RewriteOptions options, Console const& console) {
+  if (!options.job.empty()) {
+    if (auto const job = add_job(options.job, options); !job) return complain(console, job.error());
+  }
+  auto const tasks = plan_tasks(options);
+  if (!tasks) return complain(console, tasks.error());
+  auto const setup = load_rewrite_setup(options);
+  if (!setup) return complain(console, setup.error());
+  if (!options.out_dir.empty()) {
+    std::error_code error;
+    std::filesystem::create_directories(options.out_dir, error);
+    if (error)
+      return complain(console,
+                      {ExitCode::files, fmt::format("{}: {}", options.out_dir, error.message()), {}});
+  }
+
+  bool const out_is_taken = tasks->front().output == "-" || options.json == "-";
+  std::ostream& summary = out_is_taken ? console.err : console.out;
+  ExitCode code = ExitCode::done;
+  std::string table;
+  nlohmann::ordered_json reports = nlohmann::ordered_json::array();
+  for (Task const& task : *tasks) {
+    Outcome const outcome = rewrite_program(task.program, task.output, task.in_place, *setup, console);
+    console.err << report::findings_text(outcome.report);
+    if (outcome.failure)
+      complain(console, *outcome.failure);
+    else if (outcome.code == ExitCode::refused)
+      console.err << fmt::format("{}: refused, nothing was written\n", outcome.report.program);
+    else
+      summary << report::rewrite_summary(outcome.report);
+    if (outcome.code == ExitCode::proof_failed) {
+      console.err << fmt::format("{}: the output does not say what was meant; nothing was written\n",
+                                 outcome.report.program);
+    }
+    if (tasks->size() > 1) {
+      if (!outcome.failure) summary << '\n';
+      table += table_row(outcome);
+    }
+    if (!options.json.empty()) reports.push_back(report::to_json(outcome.report));
+    if (outcome.code != ExitCode::done) code = tasks->size() > 1 ? ExitCode::refused : outcome.code;
+  }
+  if (!table.empty())
+    summary << fmt::format("{:<12}  {:>9}  {:<32}  {}\n", "result", "restepped", "time", "program") << table;
+  if (!options.json.empty()) {
+    auto const written = write_json(console, tasks->size() == 1 ? reports.front() : reports, options.json);
+    if (!written) return complain(console, written.error());
+  }
+  return code;
+}
+
+constexpr char const* rewrite_footer = R"(
+'-' is standard input. Without -o the program goes to standard output and the
+summary to standard error. Nothing is written unless it was read back and agreed.
+The report is also available as JSON; --json - writes it to standard output.
+
+Stages, in their order:
+)";
+
+} // namespace
+
+Command add_rewrite(CLI::App& app) {
+  auto const options = std::make_shared<RewriteOptions>();
+  CLI::App* line = app.add_subcommand("rewrite", "re-step, clamp, make safe, write, read back");
+  line->add_option("PROGRAM", options->programs, "programs to rewrite")->type_name("");
+  line->add_option("-o,--output", options->output, "where the result goes")->type_name("FILE");
+  line->add_option("--out-dir", options->out_dir, "folder for several results")->type_name("DIR");
+  line->add_flag("--in-place", options->in_place, "replace the program");
+  add_setup_options(*line, options->setup);
+  line->add_option("--job", options->job, "all of this in TOML; options win")->type_name("FILE");
+  line->add_option("--finish", options->finish, "cusp:1um, ra:0.4um, rz:1.6um or n5")->type_name("TARGET");
+  line->add_option("--max-stepdown", options->max_stepdown, "never step down further")->type_name("LEN");
+  line->add_option("--min-stepdown", options->min_stepdown, "never step down less")->type_name("LEN");
+  line->add_flag("--extend", options->extend, "add levels up to a round's tangency");
+  line->add_option("--pass", options->pass, "only these passes: 1,3-5")->type_name("LIST");
+  line->add_option("--skip", options->skip, "leave a stage out; repeatable")
+      ->type_name("STAGE")
+      ->expected(1)
+      ->take_all();
+  line->add_option("--json", options->json, "the report as JSON")->type_name("FILE");
+  std::string footer = rewrite_footer;
+  for (transform::Stage const& stage : transform::stages())
+    footer += fmt::format("  {:<18}{}\n", stage.name, stage.summary);
+  footer.pop_back();
+  line->footer(footer);
+  return {line, [options](Console const& console) { return rewrite(*options, console); }};
+}
+
+} // namespace restep::command

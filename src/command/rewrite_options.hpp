@@ -1,0 +1,34 @@
+#pragma once
+
+#include "command/failure.hpp"
+#include "command/setup.hpp"
+
+#include <string>
+#include <vector>
+
+namespace restep::command {
+
+/// The options of rewrite as text; empty where nothing was said.
+struct RewriteOptions {
+  std::vector<std::string> programs;
+  std::string output;
+  std::string out_dir;
+  bool in_place = false;
+  SetupOptions setup;
+  std::string job;
+  std::string finish;
+  std::string max_stepdown, min_stepdown;
+  bool extend = false;
+  std::string pass;
+  std::vector<std::string> skip;
+  std::string json;
+};
+
+/// Fills what the command line left open from a job file (TOML). Keys are the options' names; paths in it are
+/// relative to the job file. Unknown keys are refused.
+Expected<void> add_job(std::string const& file, RewriteOptions& options);
+
+/// Loads the profiles and reads finish, limits, passes and stages.
+Expected<Setup> load_rewrite_setup(RewriteOptions const& options);
+
+} // namespace restep::command

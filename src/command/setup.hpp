@@ -1,0 +1,49 @@
+#pragma once
+
+#include "command/failure.hpp"
+#include "cutter/tool.hpp"
+#include "dialect/profile.hpp"
+#include "motion/machine.hpp"
+#include "transform/transform.hpp"
+
+#include <string>
+#include <vector>
+
+namespace CLI {
+class App;
+} // namespace CLI
+
+namespace restep::command {
+
+/// What several commands ask for alike, as text.
+struct SetupOptions {
+  std::string machine;
+  std::string from;
+  std::string tools;
+  std::vector<std::string> tool;
+};
+
+/// Adds --machine, --from, --tools and --tool.
+void add_setup_options(CLI::App& app, SetupOptions& options);
+
+/// All that a run needs besides the program: loaded, checked, complete.
+struct Setup {
+  dialect::Dialect from, to;
+  motion::Machine machine; ///< without limits when none was named
+  bool machine_given = false;
+  cutter::ToolTable tools;
+  transform::PassTarget target;
+  std::vector<std::string> skip; ///< names of stages
+};
+
+/// Loads the profiles. Without a machine the program stays in its dialect and nothing is limited.
+Expected<Setup> load_setup(SetupOptions const& options);
+
+Expected<dialect::Dialect> load_dialect_option(std::string const& name);
+
+Failure profile_failure(dialect::ProfileError const& error);
+
+/// The dialect a program is taken to be written in when nothing is said.
+inline constexpr char const* default_dialect = "rs274ngc";
+
+} // namespace restep::command
