@@ -2,9 +2,10 @@
 
 #include "finish/link.hpp"
 
-#include <algorithm>
+#include <array>
 #include <cmath>
 #include <optional>
+#include <utility>
 
 namespace restep::finish {
 
@@ -31,18 +32,25 @@ public:
     std::size_t const contours = stack_.levels.front().contours.size();
     for (std::size_t c = 0; c < contours; ++c) {
       bool const last = c + 1 == contours;
-      std::vector<LinkSample> samples;
+      std::vector<LinkSample> forwards, backwards;
       for (std::size_t k = 0; k + (last ? 1 : 0) < stack_.levels.size(); ++k) {
         Contour const& from = stack_.levels[k].contours[c];
         Level const& next_level = stack_.levels[last ? k + 1 : k];
         Contour const& to = next_level.contours[last ? 0 : c + 1];
-        samples.push_back({{from.end(), from.z, offsets_.d[k]},
-                           {to.start(), to.z, offsets_.d[last ? k + 1 : k]},
-                           motions_between(operation_, from.last_step(), to.first_step())});
+        // Where the direction alternates there are two kinds of links, one at either end of the contours.
+        auto& samples = from.reversed ? backwards : forwards;
+        samples.push_back({{from.cut_end(), from.z, offsets_.d[k], from.direction_at_end()},
+                           {to.cut_start(), to.z, offsets_.d[last ? k + 1 : k], to.direction_at_start()},
+                           motions_between(operation_, from.last_step, to.first_step)});
       }
-      auto law = LinkLaw::fit(std::move(samples), tolerance);
-      if (!law) return law.error();
-      links_.push_back(std::move(*law));
+      links_.emplace_back();
+      for (bool const reversed : {false, true}) {
+        auto& samples = reversed ? backwards : forwards;
+        if (samples.empty()) continue;
+        auto law = LinkLaw::fit(std::move(samples), tolerance);
+        if (!law) return law.error();
+        links_.back()[reversed ? 1 : 0] = std::move(*law);
+      }
     }
     return {};
   }
@@ -50,72 +58,122 @@ public:
   // Level k of the program with everything between its first and last contour.
   void append_own_level(std::size_t k) {
     Level const& level = stack_.levels[k];
-    append_own(level.contours.front().first_step(), level.contours.back().last_step());
-    at_ = {level.contours.back().end(), level.z, offsets_.d[k]};
+    Contour const& last = level.contours.back();
+    append_own(level.contours.front().first_step, last.last_step);
+    at_ = {last.cut_end(), level.z, offsets_.d[k], last.direction_at_end()};
+    reversed_ = last.reversed;
   }
 
   void append_own_link(std::size_t k) {
-    append_own(stack_.levels[k].contours.back().last_step() + 1,
-               stack_.levels[k + 1].contours.front().first_step() - 1);
+    append_own(stack_.levels[k].contours.back().last_step + 1,
+               stack_.levels[k + 1].contours.front().first_step - 1);
   }
 
-  std::string append_link(std::size_t c, Station const& next) {
-    auto steps = links_[c].make(at_, next);
-    if (!steps) return steps.error();
-    append(*steps);
-    return {};
+  // From the last contour of the level before to level k of the program.
+  std::string append_link_to_own(std::size_t k) {
+    Contour const& first = stack_.levels[k].contours.front();
+    return append_link(stack_.levels[k].contours.size() - 1,
+                       {first.cut_start(), first.z, offsets_.d[k], first.direction_at_start()});
   }
 
-  std::string append_new_level(ShapedLevel const& shaped) {
+  std::string append_new_level(ShapedLevel const& shaped, bool reversed) {
     double const z = shaped.tip.y;
-    Level const& model =
-        *std::min_element(stack_.levels.begin(), stack_.levels.end(), [&](Level const& a, Level const& b) {
-          return std::abs(a.z - z) < std::abs(b.z - z);
-        });
+    Level const& model = nearest_level(stack_, z);
     for (std::size_t c = 0; c < model.contours.size(); ++c) {
-      Station const start{shaped.points[c].front(), z, shaped.tip.x};
-      std::string const trouble = append_link(c == 0 ? model.contours.size() - 1 : c - 1, start);
+      Cut const cut = cut_of(model.contours[c], shaped, c, reversed);
+      std::string const trouble =
+          append_link(c == 0 ? model.contours.size() - 1 : c - 1,
+                      {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
       if (!trouble.empty()) return trouble;
-      append_contour(model.contours[c], shaped, c);
-      at_ = {shaped.points[c].back(), z, shaped.tip.x};
+      for (Segment const& element : cut.elements)
+        append_element(element, z);
+      at_ = {cut.elements.back().to, z, shaped.tip.x, cut.end_direction};
+      reversed_ = reversed;
     }
     return {};
   }
 
-  Station own_start(std::size_t k) const {
-    Level const& level = stack_.levels[k];
-    return {level.contours.front().start(), level.z, offsets_.d[k]};
+private:
+  // The elements of a new contour in the order they are cut, on written points.
+  struct Cut {
+    std::vector<Segment> elements;
+    Vec2 start_direction{}, end_direction{};
+  };
+
+  static Cut cut_of(Contour const& model, ShapedLevel const& shaped, std::size_t c, bool reversed) {
+    Cut cut{{}, shaped.start_directions[c], shaped.end_directions[c]};
+    std::size_t const n = model.segments.size();
+    auto const element = [&](std::size_t j) {
+      Segment s = model.segments[j];
+      s.from = shaped.points[c][j];
+      s.to = shaped.points[c][j + 1];
+      s.centre = shaped.centres[c][j];
+      return s;
+    };
+    if (!model.closed) {
+      for (std::size_t i = 0; i < n; ++i)
+        cut.elements.push_back(reversed ? element(n - 1 - i).backwards() : element(i));
+      // The directions are those of the nearest level of the program, which may be cut the other way.
+      if (model.reversed != reversed) {
+        std::swap(cut.start_direction, cut.end_direction);
+        cut.start_direction = -cut.start_direction;
+        cut.end_direction = -cut.end_direction;
+      }
+      return cut;
+    }
+    bool const parted = model.start_share > 0;
+    for (std::size_t i = 0; i < n; ++i)
+      cut.elements.push_back(element((model.start_element + i) % n));
+    if (parted) {
+      Segment tail = cut.elements.front();
+      cut.elements.front().from = shaped.starts[c];
+      tail.to = shaped.starts[c];
+      cut.elements.push_back(tail);
+    }
+    return cut;
   }
 
-  std::vector<Step> take() { return std::move(out_); }
-
-private:
-  void append(std::vector<Step> const& steps) { out_.insert(out_.end(), steps.begin(), steps.end()); }
+  std::string append_link(std::size_t c, Station const& next) {
+    auto const& law = links_[c][reversed_ ? 1 : 0];
+    if (!law) return "the program has no link of the kind that the new levels need";
+    auto steps = law->make(at_, next);
+    if (!steps) return steps.error();
+    out_.insert(out_.end(), steps->begin(), steps->end());
+    return {};
+  }
 
   void append_own(std::size_t first, std::size_t last) {
     for (std::size_t i = first; i <= last; ++i)
       out_.push_back(operation_[i]);
   }
 
-  void append_contour(Contour const& model, ShapedLevel const& shaped, std::size_t c) {
-    for (std::size_t j = 0; j < model.segments.size(); ++j) {
-      Step step = operation_[model.segments[j].step];
-      motion::Motion& m = *motion::motion_of(step);
-      m.from = geometry::at_height(shaped.points[c][j], shaped.tip.y);
-      m.to = geometry::at_height(shaped.points[c][j + 1], shaped.tip.y);
-      if (motion::is_arc(m)) m.centre = geometry::at_height(shaped.centres[c][j], shaped.tip.y);
-      step.generated = true;
-      step.touched = true;
-      out_.push_back(step);
-    }
+  void append_element(Segment const& element, double z) {
+    Step step = operation_[element.step];
+    motion::Motion& m = *motion::motion_of(step);
+    m.from = geometry::at_height(element.from, z);
+    m.to = geometry::at_height(element.to, z);
+    m.path = !element.arc  ? motion::PathKind::line
+             : element.ccw ? motion::PathKind::arc_ccw
+                           : motion::PathKind::arc_cw;
+    m.plane = motion::Plane::xy;
+    if (element.arc) m.centre = geometry::at_height(element.centre, z);
+    step.generated = true;
+    step.touched = true;
+    out_.push_back(step);
   }
 
   std::span<Step const> operation_;
   Stack const& stack_;
   Offsets const& offsets_;
-  std::vector<LinkLaw> links_; // [c]: from contour c to the next one; the last to the next level's first
+  // [c][direction of the contour it comes from]: from contour c to the next one; the last to the next level's
+  // first.
+  std::vector<std::array<std::optional<LinkLaw>, 2>> links_;
   Station at_;
+  bool reversed_ = false;
   std::vector<Step> out_;
+
+public:
+  std::vector<Step> take() { return std::move(out_); }
 };
 
 } // namespace
@@ -127,6 +185,8 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
   Assembler assembler(operation, stack, offsets);
   if (std::string trouble = assembler.learn_links(std::max(2 * resolution, 0.0005)); !trouble.empty())
     return tl::unexpected(std::move(trouble));
+  bool const alternating = stack.alternates();
+  bool reversed = false;
   std::optional<std::size_t> previous_own;
   for (PlannedLevel const& level : levels) {
     std::string trouble;
@@ -134,11 +194,13 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
       if (previous_own && *previous_own + 1 == *k)
         assembler.append_own_link(*previous_own);
       else if (&level != &levels.front())
-        trouble = assembler.append_link(stack.levels.front().contours.size() - 1, assembler.own_start(*k));
+        trouble = assembler.append_link_to_own(*k);
       assembler.append_own_level(*k);
       previous_own = *k;
+      reversed = stack.levels[*k].contours.back().reversed;
     } else {
-      trouble = assembler.append_new_level(std::get<ShapedLevel>(level));
+      if (alternating) reversed = !reversed;
+      trouble = assembler.append_new_level(std::get<ShapedLevel>(level), reversed);
       previous_own.reset();
     }
     if (!trouble.empty()) return tl::unexpected(std::move(trouble));

@@ -1,5 +1,6 @@
 #include "finish/contour.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdint>
 #include <numbers>
@@ -88,6 +89,8 @@ Contour contour_of(std::vector<Segment>& run, double z) {
   } else {
     contour.segments = std::move(run);
   }
+  contour.first_step = contour.segments.front().step;
+  contour.last_step = contour.segments.back().step;
   return contour;
 }
 
@@ -95,6 +98,90 @@ Contour contour_of(std::vector<Segment>& run, double z) {
 
 double Segment::length() const {
   return arc ? radius() * arc_sweep(*this) : geometry::distance(from, to);
+}
+
+Vec2 Segment::point_at(double share) const {
+  if (!arc) return from + share * (to - from);
+  double const angle = share * arc_sweep(*this) * (ccw ? 1 : -1);
+  Vec2 const a = from - centre;
+  return centre +
+         Vec2{a.x * std::cos(angle) - a.y * std::sin(angle), a.x * std::sin(angle) + a.y * std::cos(angle)};
+}
+
+Vec2 Contour::cut_start() const {
+  if (closed)
+    return start_share > 0 ? segments[start_element].point_at(start_share) : segments[start_element].from;
+  return reversed ? segments.back().to : segments.front().from;
+}
+
+Vec2 Contour::cut_end() const {
+  if (closed) return cut_start();
+  return reversed ? segments.front().from : segments.back().to;
+}
+
+Vec2 Contour::direction_at_start() const {
+  if (closed) return segments[start_element].direction_at_share(start_share);
+  return reversed ? -segments.back().direction_at_to() : segments.front().direction_at_from();
+}
+
+Vec2 Contour::direction_at_end() const {
+  if (!closed) return reversed ? -segments.front().direction_at_from() : segments.back().direction_at_to();
+  if (start_share > 0) return direction_at_start();
+  return segments[(start_element + segments.size() - 1) % segments.size()].direction_at_to();
+}
+
+void Contour::tell_backwards() {
+  std::reverse(segments.begin(), segments.end());
+  for (Segment& s : segments)
+    s = s.backwards();
+  reversed = !reversed;
+}
+
+void Contour::forget_start(double tolerance) {
+  if (segments.empty()) return;
+  Segment const& last = segments.back();
+  Segment const& first = segments.front();
+  bool const one_circle = std::all_of(segments.begin(), segments.end(), [&](Segment const& s) {
+    return s.arc && s.ccw == first.ccw && distance(s.centre, first.centre) <= tolerance &&
+           std::abs(s.radius() - first.radius()) <= tolerance;
+  });
+  if (one_circle && segments.size() <= 4) {
+    // A whole circle is told from its three-o'clock point, in one arc.
+    Segment circle = first;
+    Vec2 const begin = first.from - first.centre;
+    double const radius = first.radius();
+    circle.from = circle.to = first.centre + Vec2{radius, 0};
+    double angle = std::atan2(begin.y, begin.x) * (first.ccw ? 1 : -1);
+    if (angle < 0) angle += 2 * std::numbers::pi;
+    start_share = angle / (2 * std::numbers::pi);
+    segments = {circle};
+    start_element = 0;
+    return;
+  }
+  if (segments.size() < 3 || start_share > 0) return;
+  bool joins = false;
+  if (!first.arc && !last.arc) {
+    Vec2 const along = normalized(first.to - last.from);
+    joins = std::abs(cross(along, first.from - last.from)) <= tolerance &&
+            dot(along, first.to - first.from) > 0 && dot(along, last.to - last.from) > 0;
+  } else if (first.arc && last.arc && first.ccw == last.ccw) {
+    joins = distance(first.centre, last.centre) <= tolerance &&
+            std::abs(first.radius() - last.radius()) <= tolerance;
+  }
+  if (!joins) return;
+  Segment whole = last;
+  whole.to = first.to;
+  if (first.length() > last.length()) whole.step = first.step;
+  double const share = last.length() / (last.length() + first.length());
+  segments.back() = whole;
+  segments.erase(segments.begin());
+  start_element = segments.size() - 1;
+  start_share = share;
+}
+
+void Contour::rotate_to(std::size_t first) {
+  std::rotate(segments.begin(), segments.begin() + static_cast<std::ptrdiff_t>(first), segments.end());
+  start_element = (start_element + segments.size() - first) % segments.size();
 }
 
 double Contour::length() const {

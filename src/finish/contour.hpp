@@ -19,21 +19,57 @@ struct Segment {
   std::size_t step = 0; ///< index of its step in the operation
 
   double radius() const { return geometry::distance(from, centre); }
+  /// Unit directions of the course at its two ends.
+  Vec2 direction_at_from() const { return direction_at(from); }
+  Vec2 direction_at_to() const { return direction_at(to); }
+  Segment backwards() const { return {arc, !ccw, to, from, centre, step}; }
+  /// The point a share of the length behind `from`, and the unit direction there.
+  Vec2 point_at(double share) const;
+  Vec2 direction_at_share(double share) const {
+    return arc ? direction_at(point_at(share)) : direction_at(from);
+  }
   double length() const;
+
+private:
+  Vec2 direction_at(Vec2 p) const {
+    if (!arc) return normalized(to - from);
+    Vec2 const left = left_normal(normalized(p - centre));
+    return ccw ? left : -left;
+  }
 };
 
 /// The part of a level that cuts the surface: a closed loop, or an open path. What leads to it and away from
-/// it at the same height (lead-in, lead-out, overlap) is not in it.
+/// it at the same height (lead-in, lead-out, overlap, step-over) is not in it.
+///
+/// Counterparts on neighbouring levels may be cut in opposite directions, and a loop may begin anywhere. The
+/// elements of all contours of a stack stand in the order of its first level; how this one is really cut is
+/// told by `reversed` and by the start.
 struct Contour {
   std::vector<Segment> segments;
   double z = 0;
   bool closed = false;
+  bool reversed = false;         ///< cut from its last element to its first
+  std::size_t start_element = 0; ///< loops: the cut begins on this element ...
+  double start_share = 0;        ///< ... this share of its length behind its `from`
+  std::size_t first_step = 0, last_step = 0;
 
-  std::size_t first_step() const { return segments.front().step; }
-  std::size_t last_step() const { return segments.back().step; }
-  Vec2 start() const { return segments.front().from; }
-  Vec2 end() const { return segments.back().to; }
+  /// Where the tool begins and ends to cut it, and the unit directions of the cut there.
+  Vec2 cut_start() const;
+  Vec2 cut_end() const;
+  Vec2 direction_at_start() const;
+  Vec2 direction_at_end() const;
   double length() const;
+
+  /// Turns the order of the elements round and flips `reversed`: the same cut, told from its other end. Open
+  /// contours only.
+  void tell_backwards();
+
+  /// Loops only: joins the last element and the first where the start only parts one line or arc, so that a
+  /// loop looks the same wherever its cut begins. `tolerance` mm.
+  void forget_start(double tolerance);
+
+  /// Loops only: makes element `first` the first one.
+  void rotate_to(std::size_t first);
 };
 
 /// The contours of an operation in the order they are cut. A run of feed motions at one height is one

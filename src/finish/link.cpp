@@ -69,6 +69,14 @@ std::size_t turning_point(LinkSample const& sample) {
   return longest;
 }
 
+// A vector told along and across a direction, and back.
+Vec2 in_frame(Vec2 v, Vec2 direction) {
+  return {dot(v, direction), cross(direction, v)};
+}
+Vec2 from_frame(Vec2 v, Vec2 direction) {
+  return v.x * direction + v.y * left_normal(direction);
+}
+
 double radius_in_plane(motion::Motion const& m, Vec3 const& p) {
   switch (m.plane) {
   case motion::Plane::xy: return std::hypot(p.x - m.centre.x, p.y - m.centre.y);
@@ -84,13 +92,15 @@ template <class PointOf>
 tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkSample> const& samples,
                                                                PointOf const& point_of, bool belongs_to_next,
                                                                double tolerance) {
-  std::vector<Vec2> place, from_previous, from_next;
+  std::vector<Vec2> place, from_previous, from_next, told_previous, told_next;
   std::vector<double> height, above_previous, above_next, d_previous, d_next;
   for (LinkSample const& s : samples) {
     Vec3 const p = point_of(s);
     place.push_back(geometry::xy(p));
     from_previous.push_back(place.back() - s.previous.at);
     from_next.push_back(place.back() - s.next.at);
+    told_previous.push_back(in_frame(from_previous.back(), s.previous.direction));
+    told_next.push_back(in_frame(from_next.back(), s.next.direction));
     d_previous.push_back(s.previous.d);
     d_next.push_back(s.next.d);
     height.push_back(p.z);
@@ -106,26 +116,32 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
   Scatter const with_next = scatter(from_next);
   auto const on_trend = [&](Anchor anchor, std::vector<double> const& d, std::vector<Vec2> const& v) {
     Trend const t = trend(d, v);
-    rule.plan = {anchor, t.a, t.b, 0};
+    rule.plan = {anchor, t.a, t.b, false, 0};
     return samples.size() >= 3 && t.worst <= tolerance;
   };
   auto const anchored = [&](Anchor anchor) {
     Scatter const& s = anchor == Anchor::previous ? with_previous : with_next;
     if (s.worst <= tolerance) {
-      rule.plan = {anchor, s.mean, {}, 0};
+      rule.plan = {anchor, s.mean, {}, false, 0};
       return true;
     }
-    return anchor == Anchor::previous ? on_trend(anchor, d_previous, from_previous)
-                                      : on_trend(anchor, d_next, from_next);
+    if (anchor == Anchor::previous ? on_trend(anchor, d_previous, from_previous)
+                                   : on_trend(anchor, d_next, from_next))
+      return true;
+    Scatter const turning = scatter(anchor == Anchor::previous ? told_previous : told_next);
+    // The direction of a short first element is known to a few thousandths only.
+    if (turning.worst > std::max(tolerance, 0.003 * length(turning.mean))) return false;
+    rule.plan = {anchor, turning.mean, {}, true, 0};
+    return true;
   };
   Anchor const own = belongs_to_next ? Anchor::next : Anchor::previous;
   Anchor const other = belongs_to_next ? Anchor::previous : Anchor::next;
   if (all_zero(own == Anchor::next ? from_next : from_previous))
-    rule.plan = {own, {}, {}, 0};
+    rule.plan = {own, {}, {}, false, 0};
   else if (all_zero(own == Anchor::next ? from_previous : from_next))
-    rule.plan = {other, {}, {}, 0};
+    rule.plan = {other, {}, {}, false, 0};
   else if (still.worst <= tolerance)
-    rule.plan = {Anchor::fixed, still.mean, {}, 0};
+    rule.plan = {Anchor::fixed, still.mean, {}, false, 0};
   else if (!anchored(own) && !anchored(other)) {
     // A share of the way: place = previous + share (next - previous) + offset, from the sample with the
     // longest way.
@@ -144,7 +160,7 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
     if (s.worst > tolerance)
       return tl::unexpected(
           std::string("the moves from one level to the next are not alike from level to level"));
-    rule.plan = {Anchor::between, s.mean, {}, share};
+    rule.plan = {Anchor::between, s.mean, {}, false, share};
   }
 
   auto const range = [](std::vector<double> const& v) {
@@ -226,9 +242,13 @@ tl::expected<LinkLaw, std::string> LinkLaw::fit(std::vector<LinkSample> samples,
 
 motion::Vec3 LinkLaw::place(PointRule const& rule, Station const& previous, Station const& next) {
   Vec2 at{};
+  auto const anchored = [&](Station const& station) {
+    Vec2 const offset = rule.plan.offset + station.d * rule.plan.slope;
+    return station.at + (rule.plan.turning ? from_frame(offset, station.direction) : offset);
+  };
   switch (rule.plan.anchor) {
-  case Anchor::previous: at = previous.at + rule.plan.offset + previous.d * rule.plan.slope; break;
-  case Anchor::next: at = next.at + rule.plan.offset + next.d * rule.plan.slope; break;
+  case Anchor::previous: at = anchored(previous); break;
+  case Anchor::next: at = anchored(next); break;
   case Anchor::fixed: at = rule.plan.offset; break;
   case Anchor::between:
     at = previous.at + rule.plan.share * (next.at - previous.at) + rule.plan.offset;

@@ -11,11 +11,13 @@
 
 namespace restep::finish {
 
-/// Where a contour begins or ends: plan position, height and offset of its level.
+/// Where a contour begins or ends: plan position, height and offset of its level, and the unit direction of
+/// the cut there.
 struct Station {
   Vec2 at{};
   double z = 0;
   double d = 0;
+  Vec2 direction{1, 0};
 };
 
 /// One way from the end of a contour to the start of the next, as the program has it: lead-out, retract or
@@ -44,7 +46,9 @@ private:
   struct PlanRule {
     Anchor anchor = Anchor::fixed;
     Vec2 offset{}, slope{}; ///< offset + slope * d of the anchor's level; for fixed the place itself
-    double share = 0;       ///< between: part of the way from previous to next
+    bool turning =
+        false; ///< the offset is told along and across the cut's direction (starts that move round a loop)
+    double share = 0; ///< between: part of the way from previous to next
   };
   struct HeightRule {
     Anchor anchor = Anchor::fixed;

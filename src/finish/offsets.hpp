@@ -33,7 +33,7 @@ struct Offsets {
   std::vector<double>
       d;             ///< per level, mm from the first level in cutting order, growing away from the material
   double spread = 0; ///< largest disagreement between elements of one level about its d, mm
-  /// laws[contour][i]: point i of the contour: 0 its start, then the end of each element.
+  /// points[contour][i]: point i of the contour: 0 its first element's start, then the end of each element.
   std::vector<std::vector<PointLaw>> points;
   /// centres[contour][j]: centre of element j; unused for lines.
   std::vector<std::vector<PointLaw>> centres;

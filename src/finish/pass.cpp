@@ -172,6 +172,24 @@ private:
     bool target_missed = false;
   };
 
+  // The plan; where the direction of the cut alternates, one level more than the least if the last level's
+  // own direction asks for it.
+  cutter::LevelPlan plan_in_turn(MeridianSection const& section, cutter::FinishTarget target) const {
+    cutter::StepLimits step = limits();
+    cutter::LevelPlan plan = cutter::plan_levels(section.meridian, *tool_, target, step);
+    if (!stack_.alternates()) return plan;
+    auto const reversed = [&](std::size_t k) {
+      return stack_.levels[cutting_index(k)].contours.back().reversed;
+    };
+    bool const ends_differ = reversed(section.first) != reversed(section.last);
+    for (int round = 0; round < 200 && (plan.s.size() % 2 == 0) != ends_differ; ++round) {
+      target.limit *= 0.98;
+      step.max_stepdown *= 0.99;
+      plan = cutter::plan_levels(section.meridian, *tool_, target, step);
+    }
+    return plan;
+  }
+
   NewSection solve(MeridianSection const& section) const {
     NewSection result;
     if (section.last == section.first) return result;
@@ -184,7 +202,7 @@ private:
     double const allowance = 1.05;
     // The written levels decide: when the digits push a pair over the target, plan a little below it.
     for (int round = 0; round < 6; ++round) {
-      cutter::LevelPlan const plan = cutter::plan_levels(section.meridian, *tool_, planned, limits());
+      cutter::LevelPlan const plan = plan_in_turn(section, planned);
       result.target_missed = plan.target_missed;
       if (round == 0 && plan.s.size() == own.size() && now.figure_max <= wanted.limit * allowance &&
           now.stepdown_max <= limits().max_stepdown + 1e-6)

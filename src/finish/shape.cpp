@@ -37,6 +37,12 @@ Vec2 snap(Vec2 p, Vec2 before, Vec2 after, double resolution) {
 
 } // namespace
 
+Level const& nearest_level(Stack const& stack, double z) {
+  return *std::min_element(stack.levels.begin(), stack.levels.end(), [&](Level const& a, Level const& b) {
+    return std::abs(a.z - z) < std::abs(b.z - z);
+  });
+}
+
 double on_digits(double x, double resolution) {
   return std::round(x / resolution) * resolution;
 }
@@ -79,6 +85,18 @@ ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, do
       level.inward = std::max({level.inward, -at_start, -at_end});
       level.outward = std::max({level.outward, at_start, at_end});
     }
+    // The cut itself, with its own start and direction.
+    Contour cut = nearest_level(stack, z).contours[c];
+    for (std::size_t j = 0; j < n; ++j) {
+      cut.segments[j].from = exact[j];
+      cut.segments[j].to = exact[j + 1];
+      cut.segments[j].centre = centres[j];
+    }
+    level.start_directions.push_back(cut.direction_at_start());
+    level.end_directions.push_back(cut.direction_at_end());
+    Vec2 const left = left_normal(cut.direction_at_start());
+    level.starts.push_back(cut.closed && cut.start_share > 0 ? snap(cut.cut_start(), left, left, resolution)
+                                                             : written[cut.start_element]);
     level.points.push_back(std::move(written));
     level.centres.push_back(std::move(centres));
   }

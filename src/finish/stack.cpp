@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
+#include <utility>
 
 namespace restep::finish {
 
@@ -10,35 +12,180 @@ namespace {
 
 constexpr double same_height = 1e-6;
 
-bool counterpart(Contour const& a, Contour const& b, StackLimits const& limits) {
-  if (a.closed != b.closed || a.segments.size() != b.segments.size()) return false;
-  for (std::size_t j = 0; j < a.segments.size(); ++j) {
-    Segment const& s = a.segments[j];
-    Segment const& t = b.segments[j];
-    if (s.arc != t.arc || (s.arc && s.ccw != t.ccw)) return false;
-    if (distance(s.from, t.from) > limits.max_shift || distance(s.to, t.to) > limits.max_shift) return false;
-    // Elements long enough to have a direction must keep it: an offset turns nothing.
-    double const length = distance(s.from, s.to);
-    if (!s.arc && length > 0.05 && distance(t.from, t.to) > 0.05 &&
-        dot(normalized(s.to - s.from), normalized(t.to - t.from)) < 0.5)
-      return false;
+bool alike(Segment const& s, Segment const& t, StackLimits const& limits) {
+  if (s.arc != t.arc || (s.arc && s.ccw != t.ccw)) return false;
+  if (distance(s.from, t.from) > limits.max_shift || distance(s.to, t.to) > limits.max_shift) return false;
+  // Lines long enough to have a direction keep it: an offset turns nothing.
+  constexpr double telling_length = 0.05;
+  if (s.arc || s.length() <= telling_length || t.length() <= telling_length) return true;
+  return dot(normalized(s.to - s.from), normalized(t.to - t.from)) > 0.9;
+}
+
+using Elements = std::span<Segment const>;
+
+bool alike(Elements a, Elements b, StackLimits const& limits) {
+  return a.size() == b.size() &&
+         std::equal(a.begin(), a.end(), b.begin(),
+                    [&](Segment const& s, Segment const& t) { return alike(s, t, limits); });
+}
+
+// How the contour of the next level is to be told so that it is the counterpart of this one.
+struct Counterpart {
+  Contour contour;
+  std::size_t trim_front = 0, trim_back = 0; ///< elements that this contour must give up for it
+};
+
+constexpr std::size_t most_trimmed =
+    2; // a lead-in or step-over at the contour's height is one element or two
+
+std::optional<Counterpart> match_open(Contour const& a, Contour const& b, StackLimits const& limits) {
+  std::optional<Counterpart> best;
+  std::size_t fewest = ~std::size_t{0};
+  for (bool const backwards : {false, true}) {
+    Contour told = b;
+    if (backwards) told.tell_backwards();
+    Elements const whole_a{a.segments};
+    Elements const whole_b{told.segments};
+    for (std::size_t af = 0; af <= most_trimmed; ++af)
+      for (std::size_t ab = 0; ab <= most_trimmed; ++ab)
+        for (std::size_t bf = 0; bf <= most_trimmed; ++bf) {
+          if (whole_a.size() <= af + ab) continue;
+          std::size_t const size = whole_a.size() - af - ab;
+          if (whole_b.size() < size + bf || whole_b.size() - size - bf > most_trimmed) continue;
+          std::size_t const bb = whole_b.size() - size - bf;
+          std::size_t const trimmed = af + ab + bf + bb;
+          if (trimmed >= fewest) continue;
+          if (!alike(whole_a.subspan(af, size), whole_b.subspan(bf, size), limits)) continue;
+          fewest = trimmed;
+          Counterpart match{told, af, ab};
+          match.contour.segments.assign(whole_b.begin() + static_cast<std::ptrdiff_t>(bf),
+                                        whole_b.begin() + static_cast<std::ptrdiff_t>(bf + size));
+          best = std::move(match);
+        }
   }
-  return true;
+  return best;
 }
 
-bool follows(Level const& upper, Level const& next, StackLimits const& limits) {
-  if (upper.contours.size() != next.contours.size()) return false;
-  return std::equal(upper.contours.begin(), upper.contours.end(), next.contours.begin(),
-                    [&](Contour const& a, Contour const& b) { return counterpart(a, b, limits); });
+// The start of a loop may have moved along it; both are then told without their starts.
+std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackLimits const& limits) {
+  if (a.start_share == 0 && a.start_element == 0 && alike(a.segments, b.segments, limits))
+    return Counterpart{b, 0, 0};
+  Contour told = b;
+  told.forget_start(limits.tolerance);
+  Contour model = a;
+  model.forget_start(limits.tolerance);
+  if (model.segments.size() != told.segments.size()) return std::nullopt;
+  for (std::size_t first = 0; first < told.segments.size(); ++first) {
+    if (!alike(model.segments.front(), told.segments[first], limits)) continue;
+    Contour turned = told;
+    turned.rotate_to(first);
+    if (alike(model.segments, turned.segments, limits)) return Counterpart{std::move(turned), 0, 0};
+  }
+  return std::nullopt;
 }
 
-// A pass often ends with its last contour cut once more at the same height; the level then has more contours
-// than the others.
-bool begins_like(Level const& upper, Level const& next, StackLimits const& limits) {
-  if (next.contours.size() <= upper.contours.size()) return false;
-  return std::equal(upper.contours.begin(), upper.contours.end(), next.contours.begin(),
-                    [&](Contour const& a, Contour const& b) { return counterpart(a, b, limits); });
+// The elements that an open contour gives up at its ends are left to the links.
+void trim(Contour& contour, std::size_t front, std::size_t back) {
+  contour.segments.erase(contour.segments.end() - static_cast<std::ptrdiff_t>(back), contour.segments.end());
+  contour.segments.erase(contour.segments.begin(),
+                         contour.segments.begin() + static_cast<std::ptrdiff_t>(front));
 }
+
+// A stack while it grows: takes the next level in if it is the counterpart of the last, telling its contours
+// in the order of the first.
+class Growing {
+public:
+  Growing(Level first, StackLimits const& limits)
+      : limits_(limits) {
+    levels_.push_back(std::move(first));
+  }
+
+  /// `prefix`: only the first contours of the level need match (its last contour cut once more at the same
+  /// height).
+  bool take(Level const& next, bool prefix) {
+    Level const& last = levels_.back();
+    std::size_t const count = last.contours.size();
+    if (prefix ? next.contours.size() <= count : next.contours.size() != count) return false;
+    if (levels_.size() >= 2 && (next.z < last.z) != (last.z < levels_[levels_.size() - 2].z)) return false;
+    std::vector<Counterpart> matches;
+    for (std::size_t c = 0; c < count; ++c) {
+      if (last.contours[c].closed != next.contours[c].closed) return false;
+      auto match = last.contours[c].closed ? match_loop(last.contours[c], next.contours[c], limits_)
+                                           : match_open(last.contours[c], next.contours[c], limits_);
+      if (!match) return false;
+      matches.push_back(std::move(*match));
+    }
+    Level told;
+    told.z = next.z;
+    for (std::size_t c = 0; c < count; ++c) {
+      for (Level& level : levels_) {
+        if (matches[c].trim_front + matches[c].trim_back > 0)
+          trim(level.contours[c], matches[c].trim_front, matches[c].trim_back);
+        // Once one loop is told without its start, all of the stack are.
+        if (level.contours[c].segments.size() != matches[c].contour.segments.size())
+          level.contours[c].forget_start(limits_.tolerance);
+      }
+      told.contours.push_back(std::move(matches[c].contour));
+    }
+    levels_.push_back(std::move(told));
+    return true;
+  }
+
+  std::size_t size() const { return levels_.size(); }
+
+  Stack finish() {
+    for (std::size_t c = 0; c < levels_.front().contours.size(); ++c) {
+      if (!levels_.front().contours[c].closed) trim_leads(c);
+      for (Level& level : levels_)
+        settle_steps(level.contours[c]);
+    }
+    return {std::move(levels_)};
+  }
+
+private:
+  // Elements at the ends of an open contour that do not move along their normal as its body does from the
+  // first level to the last: leads.
+  void trim_leads(std::size_t c) {
+    Elements const first{levels_.front().contours[c].segments};
+    Elements const last{levels_.back().contours[c].segments};
+    std::vector<std::pair<double, double>> shifts; // normal shift, length
+    double total = 0;
+    for (std::size_t j = 0; j < first.size(); ++j) {
+      Vec2 const left = left_normal(first[j].direction_at_share(0.5));
+      shifts.emplace_back(dot(left, last[j].point_at(0.5) - first[j].point_at(0.5)), first[j].length());
+      total += first[j].length();
+    }
+    auto sorted = shifts;
+    std::sort(sorted.begin(), sorted.end());
+    double median = 0;
+    double sum = 0;
+    for (auto const& [shift, length] : sorted) {
+      median = shift;
+      sum += length;
+      if (sum >= total / 2) break;
+    }
+    double const allowance = std::max(5 * limits_.tolerance, 0.02 * std::abs(median));
+    auto const moves_along = [&](std::size_t j) { return std::abs(shifts[j].first - median) <= allowance; };
+    std::size_t front = 0;
+    while (front + 1 < shifts.size() && !moves_along(front))
+      ++front;
+    std::size_t back = 0;
+    while (front + back + 1 < shifts.size() && !moves_along(shifts.size() - 1 - back))
+      ++back;
+    if (front + back == 0) return;
+    for (Level& level : levels_)
+      trim(level.contours[c], front, back);
+  }
+
+  static void settle_steps(Contour& contour) {
+    if (contour.closed) return; // a loop keeps the steps it was found with
+    contour.first_step = std::min(contour.segments.front().step, contour.segments.back().step);
+    contour.last_step = std::max(contour.segments.front().step, contour.segments.back().step);
+  }
+
+  StackLimits const& limits_;
+  std::vector<Level> levels_;
+};
 
 std::vector<Level> levels_of(std::vector<Contour> contours) {
   std::vector<Level> levels;
@@ -61,30 +208,20 @@ bool is_multiple(double value, double unit) {
 } // namespace
 
 std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const& limits) {
-  std::vector<Level> levels = levels_of(std::move(contours));
+  std::vector<Level> const levels = levels_of(std::move(contours));
   std::vector<Stack> stacks;
   std::size_t i = 0;
   while (i < levels.size()) {
+    Growing growing(levels[i], limits);
     std::size_t end = i + 1;
-    while (end < levels.size() && follows(levels[end - 1], levels[end], limits)) {
-      bool const down = levels[end].z < levels[end - 1].z;
-      if (end > i + 1 && down != (levels[end - 1].z < levels[end - 2].z)) break;
+    while (end < levels.size() && growing.take(levels[end], false))
       ++end;
-    }
-    bool const repeated_last = end < levels.size() && end > i + 1 &&
-                               begins_like(levels[end - 1], levels[end], limits) &&
-                               (levels[end].z < levels[end - 1].z) == (levels[end - 1].z < levels[end - 2].z);
-    std::size_t const count = end - i + (repeated_last ? 1 : 0);
-    if (count >= limits.min_levels) {
-      Stack stack;
-      std::size_t const per_level = levels[i].contours.size();
-      for (std::size_t k = i; k < i + count; ++k) {
-        levels[k].contours.resize(per_level);
-        stack.levels.push_back(std::move(levels[k]));
-      }
-      stacks.push_back(std::move(stack));
-    }
-    i += std::max<std::size_t>(count, 1);
+    // A pass often ends with its last contour cut once more at the same height.
+    if (end < levels.size() && growing.size() > 1 && growing.take(levels[end], true)) ++end;
+    bool const tall = growing.size() >= limits.min_levels;
+    if (tall) stacks.push_back(growing.finish());
+    // Levels that made no stack may still be the beginning of one that starts a level later.
+    i = tall ? end : i + 1;
   }
   return stacks;
 }

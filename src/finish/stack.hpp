@@ -23,9 +23,11 @@ struct Level {
 struct Stack {
   std::vector<Level> levels; ///< in cutting order
 
-  std::size_t first_step() const { return levels.front().contours.front().first_step(); }
-  std::size_t last_step() const { return levels.back().contours.back().last_step(); }
+  std::size_t first_step() const { return levels.front().contours.front().first_step; }
+  std::size_t last_step() const { return levels.back().contours.back().last_step; }
   bool downwards() const { return levels.back().z < levels.front().z; }
+  /// The direction of the cut alternates from level to level.
+  bool alternates() const { return levels[0].contours.back().reversed != levels[1].contours.back().reversed; }
 };
 
 /// How far a contour may move sideways from one level to the next and still be the same contour, mm: beyond
@@ -33,9 +35,15 @@ struct Stack {
 struct StackLimits {
   double max_shift = 3;
   std::size_t min_levels = 3;
+  double tolerance = 0.0015; ///< mm: parts of one line or arc lie within this of it
 };
 
 /// Groups contours into levels and levels into stacks. Contours that fit nowhere are in no stack.
+///
+/// Counterparts are found whether they are told alike, backwards (open contours whose direction alternates)
+/// or from another start (loops). Elements at the ends of open contours that have no counterpart, or that do
+/// not move with the contour from level to level (lead-ins, step-overs at the level's own height), are left
+/// to the links.
 std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const& limits);
 
 /// The step of the last digit with which the stack's coordinates are written, mm: the coarsest of 0.01 ...

@@ -116,8 +116,8 @@ private:
     next_check_ = 2 * kept_.size();
     auto contours = finish::find_contours(kept_);
     if (contours.empty()) return false;
-    std::size_t const last = contours.back().last_step();
-    if (contours.back().last_step() - contours.back().first_step() > kept_.size() / 2) return true;
+    std::size_t const last = contours.back().last_step;
+    if (contours.back().last_step - contours.back().first_step > kept_.size() / 2) return true;
     auto const stacks = finish::find_stacks(std::move(contours), stack_limits());
     return !stacks.empty() && stacks.back().last_step() == last;
   }
