@@ -27,6 +27,7 @@ namespace restep::transform {
 /// What the target control's digits can say.
 struct Resolution {
   double length = 0.001; ///< mm per last digit of X Y Z
+  double feed = 0.001;   ///< per last digit of F, in the units the program is written in
 };
 
 /// What the control can do, as far as a stage must know to stay within its words.
@@ -64,6 +65,9 @@ struct Context {
   } feeds;
   std::uint64_t retracts_inserted = 0;
 
+  /// Whether program-frame puts the cautions at the head. The caller says false when nothing else changes.
+  bool add_cautions = true;
+
   /// Text of generated comments; a deque so that views into it stay valid.
   std::deque<std::string> texts;
 };
@@ -75,7 +79,7 @@ struct Stage {
   std::unique_ptr<motion::StepSource> (*make)(motion::StepSource& upstream, Context& context);
 };
 
-/// All stages in the order in which they run. The only list.
+/// All stages in the order in which they run, and why in this order: registry.cpp. The only list.
 std::span<Stage const> stages();
 
 } // namespace restep::transform

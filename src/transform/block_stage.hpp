@@ -1,0 +1,55 @@
+#pragma once
+
+#include "motion/step.hpp"
+
+#include <cstddef>
+#include <vector>
+
+namespace restep::transform {
+
+/// A stage that works on one block at a time: it may put steps of its own in front of the block's steps and
+/// leave steps out. Memory: one block.
+///
+/// Steps put in become blocks of their own. Where they fall between two steps of a block, or a step is left
+/// out, the rest of the block is marked as touched and becomes as many blocks as there are pieces.
+class BlockStage : public motion::StepSource {
+public:
+  explicit BlockStage(motion::StepSource& upstream)
+      : upstream_(upstream) {}
+
+  bool next(motion::Step& step) final;
+
+protected:
+  /// Handles one block: keep() for each step that stays, insert() for new ones.
+  virtual void handle(std::vector<motion::Step>& block) = 0;
+  /// The end of the stream.
+  virtual void finish() {}
+
+  /// Passes a step on. New steps that later steps of the block ask for go behind it if `before_insertions`,
+  /// else in front of it: what only prepares (S, T, M3, a remark) need not be torn from its block.
+  void keep(motion::Step const& step, bool before_insertions);
+
+  /// Puts a new step in. It carries the place, the modes and the block delete of the step that caused it.
+  void insert(motion::Event event, motion::Step const& cause);
+
+private:
+  struct Item {
+    motion::Step step;
+    bool inserted;
+  };
+  motion::StepSource& upstream_;
+  std::vector<motion::Step> block_;
+  std::vector<Item> out_;
+  std::size_t taken_ = 0;
+  std::size_t slot_ = 0;
+  bool ended_ = false;
+
+  bool fill();
+  void settle(std::size_t kept_before);
+};
+
+/// True for what may stand in front of a retract that its own block causes: speed, spindle, coolant, tool
+/// number, overrides, remarks and layout. They move nothing and change no coordinates.
+bool only_prepares(motion::Event const& event);
+
+} // namespace restep::transform

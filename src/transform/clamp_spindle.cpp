@@ -1,0 +1,110 @@
+// Brings the spindle into the machine's range and keeps the chip load.
+//   in   S16000 M3 / G1 X40 F1200     on a machine whose spindle reaches 8000 rpm
+//   out  S8000 M3  / G1 X40 F600
+//
+// F = n z fz: with n lowered to n_max, F n_max / n keeps the feed per tooth fz. A feed per revolution keeps
+// it by itself; an inverse-time feed is a speed and is scaled like one. A tapping feed is pitch times speed
+// and scales exactly. Moves of a standing spindle are scaled too: whether it turns is decided elsewhere, and
+// a slower approach does no harm.
+
+#include "transform/clamp_spindle.hpp"
+
+#include "transform/record.hpp"
+#include "transform/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace restep::transform {
+
+using motion::FeedMode;
+using motion::Step;
+
+namespace {
+
+constexpr std::string_view stage_name = "clamp-spindle";
+
+class ClampSpindle final : public motion::StepSource {
+public:
+  ClampSpindle(motion::StepSource& upstream, Context& context)
+      : upstream_(upstream)
+      , context_(context) {}
+
+  bool next(Step& step) override {
+    if (!upstream_.next(step)) return false;
+    if (auto* motion = motion_of(step)) {
+      if (is_cutting(*motion)) scale(step, motion->feed, motion->feed_mode);
+    } else if (auto* cycle = std::get_if<motion::Cycle>(&step.event)) {
+      scale(step, cycle->feed, cycle->feed_mode);
+    } else if (auto* move = std::get_if<motion::MachineMove>(&step.event)) {
+      if (!move->rapid) scale(step, move->feed, FeedMode::per_minute);
+    } else if (auto* speed = std::get_if<motion::SpindleSpeed>(&step.event)) {
+      take_speed(step, speed->rpm);
+    } else if (auto const* turn = std::get_if<motion::SpindleTurn>(&step.event)) {
+      check_rotation(step, turn->rotation);
+    }
+    return true;
+  }
+
+private:
+  motion::StepSource& upstream_;
+  Context& context_;
+  double asked_ = 0; ///< the source's S while it is above the machine's
+  double ratio_ = 1; ///< n_max / n
+  Repetition repetition_;
+
+  void take_speed(Step& step, double& rpm) {
+    motion::Machine const& machine = context_.machine;
+    ratio_ = 1;
+    if (machine.spindle_max > 0 && rpm > machine.spindle_max) {
+      asked_ = rpm;
+      ratio_ = machine.spindle_max / rpm;
+      rpm = machine.spindle_max;
+      step.touched = true;
+      record(context_, step, stage_name, [&] {
+        return fmt::format(
+            "{} -> {}, the most the spindle does; feeds per minute go with it (x {:.4f}), the chip "
+            "load stays",
+            spindle_words(asked_), spindle_words(rpm), ratio_);
+      });
+    } else if (rpm > 0 && rpm < machine.spindle_min) {
+      context_.findings.add(text::Severity::warning, "spindle-too-slow",
+                            fmt::format("{} is below the {} that the spindle needs at least",
+                                        spindle_words(rpm), spindle_words(machine.spindle_min)),
+                            "choose a higher speed and the feed that belongs to it; nothing was changed",
+                            step.place);
+    }
+  }
+
+  void check_rotation(Step const& step, motion::Rotation rotation) {
+    if (rotation != motion::Rotation::counter_clockwise || context_.machine.spindle_counter_clockwise) return;
+    context_.findings.add(text::Severity::error, "spindle-direction",
+                          "M4 turns the spindle counter-clockwise, which this machine cannot",
+                          "use a right-hand tool and M3, or another machine", step.place);
+  }
+
+  void scale(Step& step, double& feed, FeedMode mode) {
+    if (ratio_ == 1 || mode == FeedMode::per_revolution || !(feed > 0)) return;
+    motion::Units const units = step.modes.units;
+    double const before = feed;
+    feed = rounded_down(feed * ratio_, mode, units, context_.resolution.feed);
+    step.touched = true;
+    bool const again = repetition_.again(0, step.place.line);
+    record(context_, step, stage_name, [&] {
+      return fmt::format("{} -> {}{}", feed_words(before, mode, units), feed_words(feed, mode, units),
+                         again ? ", as above"
+                               : fmt::format(": same chip load at {} as at {}",
+                                             spindle_words(context_.machine.spindle_max),
+                                             spindle_words(asked_)));
+    });
+  }
+};
+
+} // namespace
+
+std::unique_ptr<motion::StepSource> make_clamp_spindle(motion::StepSource& upstream, Context& context) {
+  return std::make_unique<ClampSpindle>(upstream, context);
+}
+
+} // namespace restep::transform

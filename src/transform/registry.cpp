@@ -1,0 +1,34 @@
+// The stages in the order in which they run.
+//
+// restep first: it needs the program's own passes. Then the spindle, because lowering it lowers feeds: a feed
+// is first brought to the chip load it was meant to have, and only what is still above a limit after that is
+// clamped. The other way round a feed that is above its limit at the old speed would be lowered twice and the
+// tool would rub. Either way no feed ends above a limit, since both only lower. Tool changes before retracts:
+// a change by hand needs a retract too. The frame last, around everything.
+
+#include "transform/clamp_feeds.hpp"
+#include "transform/clamp_spindle.hpp"
+#include "transform/program_frame.hpp"
+#include "transform/restep.hpp"
+#include "transform/safe_retracts.hpp"
+#include "transform/tool_change.hpp"
+#include "transform/transform.hpp"
+
+#include <array>
+
+namespace restep::transform {
+
+std::span<Stage const> stages() {
+  static constexpr std::array all{
+      Stage{"restep", "give finishing passes the levels that the finish asks for", make_restep},
+      Stage{"clamp-spindle", "lower spindle speeds above the machine's, feeds in proportion",
+            make_clamp_spindle},
+      Stage{"clamp-feeds", "lower feeds above the machine's limits", make_clamp_feeds},
+      Stage{"tool-change", "complete tool changes, or ask for them by hand", make_tool_change},
+      Stage{"safe-retracts", "let no rapid travel sideways below the clearance height", make_safe_retracts},
+      Stage{"program-frame", "cautions at the head, spindle and coolant off at the end", make_program_frame},
+  };
+  return all;
+}
+
+} // namespace restep::transform
