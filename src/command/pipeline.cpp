@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <memory>
 #include <vector>
 
@@ -95,7 +96,7 @@ transform::Context make_context(Setup const& setup, FirstReading const& first,
   return {.machine = setup.machine,
           .tools = setup.tools,
           .survey = first.survey,
-          .resolution = {setup.to.resolution(units)},
+          .resolution = {setup.to.resolution(units), std::pow(10.0, -setup.to.decimals_feed)},
           .abilities = {.machine_coordinates = setup.to.machine_coordinates,
                         .home = setup.to.home,
                         .tool_change = setup.to.tool_change,
@@ -106,7 +107,14 @@ transform::Context make_context(Setup const& setup, FirstReading const& first,
           .passes = {},
           .feeds = {},
           .retracts_inserted = 0,
+          .add_cautions = setup.target.finish.has_value() || setup.machine_given,
           .texts = {}};
+}
+
+/// False when the machine may not run this program, whatever is done to it.
+bool within_limits(Setup const& setup, transform::Context& context, Outcome& outcome) {
+  if (setup.machine_given) transform::check_limits(context);
+  return !outcome.report.findings.has_errors() || refuse(outcome);
 }
 
 void keep_results(transform::Context& context, report::ProgramReport& report) {
@@ -146,6 +154,7 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   if (!read_first(*input, setup, console, first, outcome)) return outcome;
 
   transform::Context context = make_context(setup, first, report);
+  if (!within_limits(setup, context, outcome)) return outcome;
   motion::TimeModel before(setup.machine), after(setup.machine);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
   Tap tap(reader, [&before](motion::Step const& step) { before.add(step); });
@@ -215,6 +224,7 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   if (!read_first(*input, setup, console, first, outcome)) return outcome;
 
   transform::Context context = make_context(setup, first, report);
+  if (setup.machine_given) transform::check_limits(context);
   motion::TimeModel time(setup.machine);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
   Tap tap(reader, [&time](motion::Step const& step) { time.add(step); });

@@ -34,6 +34,7 @@ bool cannot_be_said(dialect::Dialect const& dialect, motion::Event const& event)
   if (std::holds_alternative<motion::PathControl>(event)) return !dialect.path_control;
   if (std::holds_alternative<motion::ToolSelect>(event) || std::holds_alternative<motion::ToolChange>(event))
     return !dialect.tool_change;
+  if (std::holds_alternative<motion::Override>(event)) return !dialect.overrides;
   if (auto const* work = std::get_if<motion::WorkOffset>(&event))
     return !dialect.work_offsets && work->system == 1;
   return false;
@@ -88,8 +89,11 @@ struct ReadBack::Implementation {
 
   void expect(motion::Step const& step) {
     if (says_nothing(step.event) || cannot_be_said(dialect, step.event)) return;
-    if (!meant_state.changed_by(step.event, step.optional)) return;
-    queue.push_back({step.event, step.place.line, step.optional});
+    motion::Event event = step.event;
+    if (auto* path = std::get_if<motion::PathControl>(&event); path != nullptr && !dialect.path_tolerance)
+      path->tolerance = 0;
+    if (!meant_state.changed_by(event, step.optional)) return;
+    queue.push_back({event, step.place.line, step.optional});
     if (auto* block = std::get_if<motion::Carried>(&queue.back().event)) {
       carried.emplace_back(block->text);
       block->text = carried.back();
