@@ -74,6 +74,8 @@ public:
 
   PassOutcome run() {
     outcome_.report.reason = attempt();
+    if (outcome_.report.status == PassStatus::restepped)
+      outcome_.knowledge = {std::move(offsets_), std::move(fit_)};
     return std::move(outcome_);
   }
 
@@ -232,8 +234,6 @@ private:
     Figures after;
     bool changed = false;
     bool missed = false;
-    double gouge = 0;
-    double peak = 0;
     for (MeridianSection const& section : fit_.sections) {
       NewSection fresh = solve(section);
       missed = missed || fresh.target_missed;
@@ -241,7 +241,6 @@ private:
           fresh.replaced ? tips_of(section, fresh.levels) : own_tips(section);
       if (section.last > section.first) {
         after.add(cutter::measure_levels(section.meridian, *tool_, target(), section_tips));
-        judge(section, section_tips, fresh.levels, gouge, peak);
       }
       tips.insert(tips.end(), section_tips.begin(), section_tips.end());
       planned.emplace_back(cutting_index(section.first));
@@ -263,24 +262,10 @@ private:
 
     after.finish(std::move(tips));
     report.after = after.out;
-    report.gouge_um = um * gouge;
-    report.peak_um = um * peak;
     report.status = PassStatus::restepped;
     constant_stepdown();
     outcome_.steps = std::move(*steps);
     return done_in_words(missed);
-  }
-
-  // What the written levels leave: deepest cut below the surface, highest point left above it.
-  void judge(MeridianSection const& section, std::vector<Vec2> const& tips,
-             std::vector<ShapedLevel> const& inner, double& gouge, double& peak) const {
-    for (std::size_t k = 0; k < tips.size(); ++k) {
-      double const off = section.meridian.signed_distance(tips[k]);
-      bool const is_new = !inner.empty() && k > 0 && k + 1 < tips.size();
-      double const sine = -section.meridian.tangent(section.meridian.nearest(tips[k])).y;
-      gouge = std::max(gouge, (is_new ? inner[k - 1].inward * sine : 0) - off);
-      if (k > 0) peak = std::max(peak, cutter::cusp_height(*tool_, section.meridian, tips[k - 1], tips[k]));
-    }
   }
 
   void constant_stepdown() {

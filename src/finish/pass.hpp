@@ -3,6 +3,8 @@
 #include "cutter/finish_target.hpp"
 #include "cutter/step_solver.hpp"
 #include "cutter/tool.hpp"
+#include "finish/fit_meridian.hpp"
+#include "finish/offsets.hpp"
 #include "finish/pass_report.hpp"
 #include "finish/stack.hpp"
 #include "motion/step.hpp"
@@ -22,11 +24,18 @@ struct PassRequest {
   double resolution = 0.001; ///< last digit that will be written, mm
 };
 
+/// What was learnt about the intended surface: what a proof measures against.
+struct PassKnowledge {
+  Offsets offsets;
+  MeridianFit fit;
+};
+
 struct PassOutcome {
   PassReport report; ///< times are left at 0: they are the caller's, who knows the machine
   /// What takes the place of the operation's steps from stack.first_step() to stack.last_step() when the pass
   /// was re-stepped.
   std::vector<motion::Step> steps;
+  std::optional<PassKnowledge> knowledge; ///< where the pass was re-stepped
 };
 
 /// Understands one stack and, where asked and possible, gives it new levels.

@@ -13,8 +13,8 @@ struct ShapedLevel {
   std::vector<std::vector<Vec2>>
       points; ///< per contour: start, then the end of each element, on the control's digits
   std::vector<std::vector<Vec2>> centres; ///< per contour, per element; exact, unused for lines
-  /// Per contour, as the program's level nearest in height cuts it: where a loop begins and ends, as written, and the
-  /// unit directions of the cut at its start and end.
+  /// Per contour, as the program's level nearest in height cuts it: where a loop begins and ends, as written,
+  /// and the unit directions of the cut at its start and end.
   std::vector<Vec2> starts, start_directions, end_directions;
   double inward =
       0; ///< largest displacement of any element towards the material from its exact place, mm, >= 0

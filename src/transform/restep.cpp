@@ -12,6 +12,7 @@
 
 #include "finish/pass.hpp"
 #include "motion/time_model.hpp"
+#include "proof/pass_model.hpp"
 
 #include <fmt/format.h>
 
@@ -171,6 +172,7 @@ private:
     report.after.time_s = report.before.time_s;
     if (report.status == finish::PassStatus::restepped) {
       report.after.time_s = seconds(outcome.steps);
+      prove(stack, outcome, before, request.resolution);
       context_.edits.add(report.first_line, "restep", fmt::format("pass {}: {}", index, report.reason));
       warn_of_lost_remarks(before, outcome.steps, report);
     } else if (context_.target.finish) {
@@ -179,6 +181,39 @@ private:
                             before.front().place);
     }
     return outcome;
+  }
+
+  // Cuts the pass in the model as it was and as it is. What the new levels may add to the program's own error
+  // is what the last written digit is worth along a normal, and what the levels themselves scatter about the
+  // surface.
+  void prove(finish::Stack const& stack, finish::PassOutcome& outcome, std::span<Step const> before,
+             double resolution) {
+    finish::PassReport& report = outcome.report;
+    proof::IntendedSurface const surface{stack, outcome.knowledge->offsets, outcome.knowledge->fit, *tool()};
+    auto const was = proof::measure_pass(before, surface);
+    auto const is = proof::measure_pass(outcome.steps, surface);
+    auto const fail = [&](std::string what) {
+      if (!context_.proof_failure.empty()) return;
+      context_.proof_failure = fmt::format("pass {} (lines {} to {}): {}", report.index, report.first_line,
+                                           report.last_line, what);
+    };
+    if (!was || !is) return fail(is ? was.error() : is.error());
+    report.gouge_um = 1000 * is->gouge.value;
+    report.peak_um = 1000 * is->peak.value;
+    double const digits = std::sqrt(0.5) * resolution + outcome.knowledge->fit.residual + 1e-6;
+    auto const at = [](proof::Spot const& s) {
+      return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
+    };
+    if (is->gouge.value > std::max(digits, was->gouge.value + 0.1 * resolution))
+      return fail(fmt::format("a new level cuts {:.2f} um below the surface at {}", 1000 * is->gouge.value,
+                              at(is->gouge)));
+    if (is->link_gouge.value > was->link_gouge.value + 2 * digits)
+      return fail(fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
+                              1000 * is->link_gouge.value, at(is->link_gouge)));
+    // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
+    double const promised = std::max(report.after.cusp_max_um, report.target_um) / 1000;
+    if (is->cusp.value > 1.1 * promised + digits)
+      return fail(fmt::format("a cusp of {:.2f} um is left at {}", 1000 * is->cusp.value, at(is->cusp)));
   }
 
   double seconds(std::span<Step const> steps) const {

@@ -64,6 +64,8 @@ struct Context {
     double lowest_ratio = 1;
   } feeds;
   std::uint64_t retracts_inserted = 0;
+  /// Why a re-stepped pass did not pass its proof; empty when all did. Nothing may be written then.
+  std::string proof_failure;
 
   /// Whether program-frame puts the cautions at the head. The caller says false when nothing else changes.
   bool add_cautions = true;
