@@ -160,7 +160,7 @@ void TimeModel::add(Motion const& motion) {
 void TimeModel::rapid_straight(Vec3 from, Vec3 to) {
   Vec3 const travel = travel_between(from, to);
   double const distance = size_of(travel);
-  if (distance > 0) add_straight(travel, distance, along(machine_.max_rapid, travel / distance));
+  if (distance > 0) add_straight(travel, distance, along(machine_.max_rapid, travel / distance) / 60);
 }
 
 void TimeModel::add_straight(Vec3 travel, double length, double speed) {
