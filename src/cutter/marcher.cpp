@@ -9,7 +9,7 @@ namespace restep::cutter {
 
 // Chandrupatla's method (Advances in Engineering Software 28, 1997, 145-149): inverse quadratic interpolation
 // where the three last points allow it, bisection otherwise.
-double last_within(std::function<double(double)> const& excess, double low, double high) {
+double last_within(std::function<double(double)> const& excess, double low, double high, double resolution) {
   constexpr double good_enough = 1e-11; // relative excess on the inner side
   double a = high, b = low, c = low;
   double fa = excess(a), fb = excess(b), fc = fb;
@@ -18,7 +18,6 @@ double last_within(std::function<double(double)> const& excess, double low, doub
     double const within = fa <= 0 ? fa : fb;
     if (within >= -good_enough && within <= 0) break;
     double const width = std::abs(b - a);
-    double const resolution = 4e-16 * std::max(std::abs(a), std::abs(b));
     if (width <= 2 * resolution) break;
     t = std::clamp(t, resolution / width, 1 - resolution / width);
     double const x = a + t * (b - a);
@@ -62,7 +61,8 @@ double Marcher::bottom(double s, double e) const {
 
 double Marcher::excess(double s, double e, double share, double stepdown) const {
   double const allowed = share * (1 + target_slack);
-  double ratio = std::max(figure(s, e) / (target_.limit * allowed), bottom(s, e) / std::min(allowed, 1 + target_slack));
+  double ratio =
+      std::max(figure(s, e) / (target_.limit * allowed), bottom(s, e) / std::min(allowed, 1 + target_slack));
   if (stepdown > 0)
     ratio = std::max(ratio, (meridian_.at(s).y - meridian_.at(e).y) / (stepdown * (1 + target_slack)));
   return ratio - 1;
@@ -109,7 +109,7 @@ double Marcher::step_from(double s, double guess, double share, double stepdown)
       continue;
     }
     if (over(e) > 0) {
-      low = last_within(over, low, e);
+      low = last_within(over, low, e, 1e-15 * meridian_.length());
       break;
     }
     low = e;

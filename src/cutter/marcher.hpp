@@ -6,9 +6,15 @@
 #include "cutter/tool.hpp"
 
 #include <cstddef>
+#include <functional>
 #include <vector>
 
 namespace restep::cutter {
+
+/// Finds where a continuous excess(x) changes from at most 0 at `low` to above 0 at `high`, or the other way
+/// round, and returns the end of the final bracket on which it is at most 0. The bracket is narrowed to
+/// `resolution` where the function jumps, and as soon as the excess is 0 to eleven digits where it does not.
+double last_within(std::function<double(double)> const& excess, double low, double high, double resolution);
 
 /// One step after another along a meridian, each as large as its rule allows. The rule is a share of the
 /// target (1: the target itself) and a largest stepdown (0: none); a share below 1 also leaves as much of the

@@ -205,11 +205,13 @@ private:
     return bare - (valley_upper_ + share * (valley_lower_ - valley_upper_));
   }
 
-  /// Where a function that rises or falls throughout changes its sign; `to` when it does not.
+  /// Where a function that rises or falls throughout changes its sign; `to` when it does not. Looked at just
+  /// inside the ends: where a side or a bottom runs along the normal, the height jumps there.
   template <typename F>
   static double crossing_of(F const& f, double from, double to) {
-    bool const sign = f(from) > 0;
-    if ((f(to) > 0) == sign) return to;
+    double const inside = 1e-9 * (to - from);
+    bool const sign = f(from + inside) > 0;
+    if ((f(to - inside) > 0) == sign) return to;
     for (int i = 0; i < 48; ++i) {
       double const middle = (from + to) / 2;
       ((f(middle) > 0) == sign ? from : to) = middle;

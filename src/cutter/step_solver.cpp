@@ -17,6 +17,9 @@ struct Rule {
   double stepdown = 0;
 };
 
+/// Of the share of the target and of the stepdown limit, relative: finer than any digit of a program.
+constexpr double outer_resolution = 1e-10;
+
 /// How well a march of `steps` steps does: above 0 it fails to reach the end within the rule, otherwise it
 /// has room. Continuous where the march is: the excess of the last step over the rule.
 double last_step_excess(Marcher const& marcher, Rule rule, std::size_t steps) {
@@ -43,7 +46,7 @@ double least_share(Marcher const& marcher, double stepdown, std::size_t steps, d
   double low = high * std::max(0.5, 1 - 2.0 / static_cast<double>(steps));
   for (int halvings = 0; excess(low) <= 0; ++halvings, low /= 2)
     if (halvings == 60) return high; // nothing here has a figure to lower
-  return last_within(excess, high, low);
+  return last_within(excess, high, low, outer_resolution * high);
 }
 
 /// Lower the stepdown limit until the march just reaches the end, but not below the largest stepdown of the
@@ -70,7 +73,7 @@ bool spread_into_limited(Marcher const& marcher, std::vector<double> const& gree
     rule.stepdown = low;
     return false;
   }
-  rule.stepdown = last_within(excess, rule.stepdown, low);
+  rule.stepdown = last_within(excess, rule.stepdown, low, outer_resolution * low);
   return true;
 }
 
@@ -88,7 +91,7 @@ std::optional<std::vector<double>> without_short_last(Marcher const& marcher, st
   double low = rule.share, high = 2 * rule.share;
   for (int doublings = 0; excess(high) > 0; ++doublings, low = high, high *= 2)
     if (doublings == 60) return std::nullopt;
-  if (excess(low) > 0) high = last_within(excess, high, low);
+  if (excess(low) > 0) high = last_within(excess, high, low, outer_resolution * high);
   return finished(marcher, {high, rule.stepdown}, steps - 1);
 }
 

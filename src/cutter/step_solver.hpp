@@ -4,7 +4,6 @@
 #include "cutter/meridian.hpp"
 
 #include <cstddef>
-#include <functional>
 #include <vector>
 
 namespace restep::cutter {
@@ -31,10 +30,6 @@ inline constexpr double target_slack = 1e-10;
 
 /// No plan has more levels; where a target asks for more it is missed and the plan says so.
 inline constexpr std::size_t max_levels = 100'000;
-
-/// Finds where a continuous excess(x) changes from at most 0 at `low` to above 0 at `high`, or the other way
-/// round, and returns the end of the final bracket on which it is at most 0.
-double last_within(std::function<double(double)> const& excess, double low, double high);
 
 /// The greedy march from the top: every step the largest whose figure stays within the target, whose stepdown
 /// stays within the limit, and whose ridge the tool's bottom still cuts. The last position is the end of the
