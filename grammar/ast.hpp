@@ -42,6 +42,7 @@ struct Number {
   double value = 0;
   Decimal decimal;
   bool fits = false;
+  bool split = false; ///< blanks stand between its digits: legal, and perhaps a lost letter
   text::Span span;
 };
 
@@ -73,10 +74,12 @@ struct Operation {
   text::Span span; ///< the operator and its right operand
 };
 
-/// Operands of one precedence level, worked from left to right.
+/// Operands of one precedence level, worked from left to right; `bracketed` when square brackets stand around
+/// this very level.
 struct Expression {
   Operand first;
   std::vector<Operation> rest;
+  bool bracketed = false;
   text::Span span;
 };
 
@@ -131,12 +134,18 @@ struct Conditional {
   text::Span span;
 };
 
-enum class LoopPart : std::uint8_t { while_do, plain_do, end };
+/// "WHILE [..] DO 1"
+struct While {
+  Expression condition;
+  Operand number;
+  text::Span span;
+};
 
-/// "WHILE [..] DO 1", "DO 1", "END 1"
+enum class LoopPart : std::uint8_t { begin, end };
+
+/// "DO 1" without a condition, "END 1"
 struct Loop {
   LoopPart part = LoopPart::end;
-  std::optional<Expression> condition;
   Operand number;
   text::Span span;
 };
@@ -167,7 +176,7 @@ struct OWord {
   text::Span span;
 };
 
-struct Item : x3::variant<Word, Setting, Comment, Conditional, Loop, Goto, OWord> {
+struct Item : x3::variant<Word, Setting, Comment, Conditional, While, Loop, Goto, OWord> {
   using base_type::base_type;
   using base_type::operator=;
 };

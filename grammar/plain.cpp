@@ -46,6 +46,8 @@ struct PlainWordParser : x3::parser<PlainWordParser> {
     auto const letter = static_cast<char>(*first & ~0x20);
     if (static_cast<unsigned char>(letter - 'A') >= 26 || letter == 'N' || block.size == WordBlock::capacity)
       return false;
+    // An O word stands first, or it is a letter O typed for a zero.
+    if (letter == 'O' && block.size != 0) return false;
     // "X1E3" may be meant as an exponent: for the full grammar to say.
     if (letter == 'E' && first != target.begin && (is_digit(first[-1]) || first[-1] == '.')) return false;
     Iterator at = first + 1;
