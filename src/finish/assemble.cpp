@@ -187,12 +187,13 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
     return tl::unexpected(std::move(trouble));
   bool const alternating = stack.alternates();
   bool reversed = false;
-  std::optional<std::size_t> previous_own;
+  constexpr std::size_t none = ~std::size_t{0};
+  std::size_t previous_own = none;
   for (PlannedLevel const& level : levels) {
     std::string trouble;
     if (std::size_t const* k = std::get_if<std::size_t>(&level)) {
-      if (previous_own && *previous_own + 1 == *k)
-        assembler.append_own_link(*previous_own);
+      if (previous_own != none && previous_own + 1 == *k)
+        assembler.append_own_link(previous_own);
       else if (&level != &levels.front())
         trouble = assembler.append_link_to_own(*k);
       assembler.append_own_level(*k);
@@ -201,7 +202,7 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
     } else {
       if (alternating) reversed = !reversed;
       trouble = assembler.append_new_level(std::get<ShapedLevel>(level), reversed);
-      previous_own.reset();
+      previous_own = none;
     }
     if (!trouble.empty()) return tl::unexpected(std::move(trouble));
   }

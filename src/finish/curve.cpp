@@ -1,7 +1,5 @@
 #include "finish/curve.hpp"
 
-#include "geometry/fit.hpp"
-
 #include <Eigen/Dense>
 #include <algorithm>
 #include <array>
@@ -160,7 +158,56 @@ Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Ve
   return x;
 }
 
+// Middle of the points and their central moments.
+struct Moments {
+  Vec2 mean{};
+  double xx = 0, xy = 0, yy = 0;
+};
+Moments moments_of(std::span<Vec2 const> points) {
+  Moments m;
+  for (Vec2 const p : points)
+    m.mean = m.mean + p / static_cast<double>(points.size());
+  for (Vec2 const p : points) {
+    Vec2 const e = p - m.mean;
+    m.xx += e.x * e.x;
+    m.xy += e.x * e.y;
+    m.yy += e.y * e.y;
+  }
+  return m;
+}
+
 } // namespace
+
+Curve fit_line(std::span<Vec2 const> points) {
+  Moments const m = moments_of(points);
+  double const angle = 0.5 * std::atan2(2 * m.xy, m.xx - m.yy);
+  return {false, m.mean, {std::cos(angle), std::sin(angle)}, 0};
+}
+
+std::optional<Curve> fit_arc(std::span<Vec2 const> points) {
+  // Start: the monic algebraic fit, about the points' middle; then orthogonal distances.
+  Moments const m = moments_of(points);
+  double const determinant = m.xx * m.yy - m.xy * m.xy;
+  double const spread = m.xx + m.yy;
+  // Points within a few hundredths of a micrometre of a line say nothing about a radius.
+  if (determinant <= 1e-12 * spread * spread) return std::nullopt;
+  double bx = 0;
+  double by = 0;
+  for (Vec2 const p : points) {
+    Vec2 const e = p - m.mean;
+    bx += e.x * dot(e, e) / 2;
+    by += e.y * dot(e, e) / 2;
+  }
+  Vec2 const centre{(bx * m.yy - by * m.xy) / determinant, (by * m.xx - bx * m.xy) / determinant};
+  std::vector<Curve> const start{
+      {true,
+       m.mean + centre,
+       {},
+       std::sqrt(dot(centre, centre) + spread / static_cast<double>(points.size()))}};
+  Unknowns const unknowns(start);
+  Curve const fitted = unknowns.curve(0, least_squares(unknowns, {points}, {}));
+  return fitted.rho > 0 ? std::optional(fitted) : std::nullopt;
+}
 
 double distance_to(Curve const& curve, Vec2 p) {
   return std::abs(signed_distance(curve, p));
