@@ -1,0 +1,144 @@
+#pragma once
+
+#include "dialect/block_text.hpp"
+#include "dialect/control.hpp"
+#include "dialect/profile.hpp"
+#include "dialect/writer.hpp"
+#include "motion/step.hpp"
+#include "text/finding.hpp"
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <set>
+#include <string>
+#include <string_view>
+
+namespace restep::dialect {
+
+/// Writes steps as new blocks, with the words that the control's state needs and no others. One action to a
+/// block; only S with M3 or M4, and T with M6, share one.
+class FreshBlocks {
+public:
+  /// `out` receives the text. With `same_dialect` words that restep does not know may be carried.
+  FreshBlocks(Dialect const& dialect, text::Findings& findings, std::function<void(std::string_view)> out,
+              BlockWriter::Count& count, bool same_dialect);
+
+  void write(motion::Step const& step);
+
+  /// Writes what waits for a partner (an S for its M3, a T for its M6, a comment for its block).
+  void flush();
+
+  /// Brings the control's plane, distance modes and return level to the given ones in a block of words.
+  void restate(motion::Modes const& modes);
+
+  /// The last line of the program, where the dialect has one.
+  void finish();
+
+  Control& control() { return control_; }
+  /// The end of the lines written from here on.
+  void set_line_end(std::string_view end) { line_end_ = end; }
+
+private:
+  Dialect const& dialect_;
+  text::Findings& findings_;
+  std::function<void(std::string_view)> out_;
+  BlockWriter::Count& count_;
+  bool same_dialect_;
+
+  Control control_;
+  std::string line_end_;
+  std::int64_t line_number_;
+  bool begun_;    ///< the percent line is behind us
+  bool numbered_; ///< the program number is behind us, or there is none
+
+  BlockText block_;
+  motion::Step const* step_ = nullptr; ///< the step being written
+  bool optional_ = false;              ///< lines begin with "/"
+  std::optional<double> pending_speed_;
+  std::optional<int> pending_tool_;
+  bool pending_optional_ = false;
+  std::string pending_comment_;
+
+  std::set<std::string> told_;
+  int dropped_system_ = 0;                             ///< the work offset the control does not have
+  std::optional<text::Place> tool_change_to_stop_for_; ///< a dropped M6 since which nothing stopped
+  bool stopped_ = false;                               ///< a program stop since the last motion
+  bool moved_ = false;
+  std::vector<motion::Event> pieces_;
+
+  struct WriteEvent;
+  friend struct WriteEvent;
+
+  // lines
+  void begin_program();
+  void number_program(std::int64_t number);
+  void end_block();
+  void end_state_block(); ///< the same for words of our own, which a waiting comment does not belong to
+  void put_line(std::string_view text, bool with_number);
+  void write_comment(std::string_view text, bool message);
+  void put_comment_lines(std::string text);
+  std::string marked(std::string_view text) const;
+
+  // what the dialect lacks
+  void warn_once(std::string code, std::string message, std::string hint);
+  void note_once(std::string code, std::string message, std::string hint);
+  void refuse(std::string code, std::string message, std::string hint);
+
+  // state
+  void prepare();
+  void state_modes();
+  motion::Units wanted_units() const;
+  void leave_cycle();
+  void add_distance(motion::Distance distance);
+  void add_code_if_new(int motion_code);
+  void add_plane(motion::Plane plane);
+  bool has_several_planes() const;
+
+  // numbers
+  double mm_per_unit() const;
+  int decimals() const;
+  std::optional<std::int64_t> to_digits(double mm);
+  double to_mm(std::int64_t digits) const;
+  /// The place that the written words for `mm` mean.
+  double rounded(double mm);
+  bool moves(int axis, double target);
+  void add_axis(int axis, double target);
+  void add_length(char letter, double mm);
+  void add_dwell(double seconds);
+
+  // motion
+  struct Feed {
+    motion::FeedMode mode = motion::FeedMode::per_minute;
+    double value = 0;
+  };
+  std::optional<Feed> feed_of(motion::FeedMode mode, double value, double length);
+  void add_feed_mode(Feed const& feed);
+  void add_feed(Feed const& feed);
+  void write_motion(motion::Motion const& m);
+  void write_straight(motion::PathKind path, motion::Vec3 const& to, Feed const& feed);
+  void note_motion();
+
+  void write_arc(motion::Motion const& m);
+  bool write_arc_piece(motion::Motion const& m, double begin, double end, Feed const& feed);
+  void write_chords(motion::Motion const& m, double begin, double end, Feed const& feed);
+
+  void write_cycle(motion::Cycle const& c);
+  bool write_cycle_block(motion::Cycle const& c);
+  void expand_cycle(motion::Cycle const& c);
+
+  void write_home(motion::Home const& h);
+  void write_machine_move(motion::MachineMove const& m);
+  void write_probe(motion::Probe const& p);
+  void write_offset_change(motion::OffsetChange const& o);
+  void write_set_origin(motion::SetOrigin const& o);
+  void write_work_offset(motion::WorkOffset const& w);
+  void write_length_offset(motion::LengthOffset const& l);
+  void write_tool_change(motion::ToolChange const& t);
+  void write_stop(motion::Stop const& s);
+  void write_layout(motion::Layout const& l);
+  void write_carried(motion::Carried const& c);
+  void write_words(char letter, int tenths);
+};
+
+} // namespace restep::dialect

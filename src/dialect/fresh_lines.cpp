@@ -1,0 +1,110 @@
+// Lines: words and comments become the lines of the output.
+
+#include "dialect/fresh_blocks.hpp"
+
+#include <fmt/format.h>
+
+#include <utility>
+
+namespace restep::dialect {
+
+/// The percent line, before whatever comes first.
+void FreshBlocks::begin_program() {
+  if (begun_) return;
+  begun_ = true;
+  if (dialect_.percent) put_line("%", false);
+}
+
+/// The program's number (0: it has none) before the first block; comments may stand before it.
+void FreshBlocks::number_program(std::int64_t number) {
+  begin_program();
+  if (numbered_) return;
+  numbered_ = true;
+  std::int64_t const own = number != 0 ? number : dialect_.default_program_number;
+  if (dialect_.program_numbers && own != 0) put_line(fmt::format("O{:04}", own), false);
+}
+
+void FreshBlocks::put_line(std::string_view text, bool with_number) {
+  std::string line;
+  if (optional_) line += '/';
+  if (with_number && dialect_.line_numbers && !same_dialect_) {
+    constexpr std::int64_t numbers = 100'000; // five digits (NISTIR 6556, 3.3.1)
+    line += fmt::format("N{}{}", line_number_, dialect_.spaces ? " " : "");
+    line_number_ = (line_number_ + dialect_.line_number_step) % numbers;
+  }
+  line += text;
+  line += line_end_;
+  out_(line);
+}
+
+void FreshBlocks::end_block() {
+  if (block_.empty()) return;
+  number_program(0);
+  std::string text = block_.text();
+  block_.clear();
+  constexpr std::size_t number_room = 8; // "/N99990 "
+  std::size_t const room = dialect_.max_line_length - (dialect_.line_numbers ? number_room : 1);
+  if (!pending_comment_.empty()) {
+    std::string const with_comment =
+        fmt::format("{}{}{}", text, dialect_.spaces ? " " : "", marked(pending_comment_));
+    if (with_comment.size() <= room) {
+      text = with_comment;
+    } else {
+      put_comment_lines(pending_comment_);
+    }
+    pending_comment_.clear();
+  }
+  if (text.size() > room && text.find_first_of("(;") == std::string::npos) std::erase(text, ' ');
+  if (text.size() > room)
+    refuse("block-too-long",
+           fmt::format("a block of {} characters does not fit the control's {}", text.size(),
+                       dialect_.max_line_length),
+           "the dialect's max_line_length or its decimals can be changed in its profile");
+  put_line(text, true);
+  ++count_.afresh;
+}
+
+void FreshBlocks::end_state_block() {
+  std::string comment = std::exchange(pending_comment_, {});
+  end_block();
+  pending_comment_ = std::move(comment);
+}
+
+std::string FreshBlocks::marked(std::string_view text) const {
+  return dialect_.comment_style == ';' ? fmt::format("; {}", text) : fmt::format("({})", text);
+}
+
+void FreshBlocks::write_comment(std::string_view text, bool message) {
+  if (!dialect_.comments) {
+    if (message)
+      warn_once("no-messages", "the control takes no comments: messages to the operator are left out",
+                "read them in the program before it is run");
+    return;
+  }
+  std::string clean = clean_comment(text, dialect_);
+  if (message && dialect_.messages) {
+    flush();
+    begin_program();
+    put_line(fmt::format("(MSG,{})", clean), true);
+    return;
+  }
+  if (clean.empty()) return;
+  if (!pending_comment_.empty()) put_comment_lines(pending_comment_);
+  pending_comment_ = std::move(clean);
+}
+
+void FreshBlocks::put_comment_lines(std::string text) {
+  begin_program();
+  constexpr std::size_t marks = 12; // "/N99990 " and the comment's own
+  std::size_t const room = dialect_.max_line_length - marks;
+  while (text.size() > room) {
+    std::size_t cut = text.rfind(' ', room);
+    if (cut == std::string::npos || cut == 0) cut = room;
+    put_line(marked(text.substr(0, cut)), true);
+    text.erase(0, text.find_first_not_of(' ', cut) == std::string::npos ? text.size()
+                                                                        : text.find_first_not_of(' ', cut));
+  }
+  if (!text.empty()) put_line(marked(text), true);
+}
+
+} // namespace restep::dialect

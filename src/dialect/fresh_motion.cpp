@@ -1,0 +1,172 @@
+#include "dialect/fresh_blocks.hpp"
+#include "motion/arc.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace restep::dialect {
+
+using motion::FeedMode;
+using motion::Motion;
+using motion::PathKind;
+using motion::Vec3;
+
+namespace {
+
+constexpr double mm_per_inch = 25.4;
+constexpr double same_place = 1e-7; // mm
+constexpr char axis_letters[] = "XYZ";
+
+int code_of(PathKind path) {
+  return 10 * static_cast<int>(path);
+}
+
+} // namespace
+
+double FreshBlocks::mm_per_unit() const {
+  return control_.modes.units == motion::Units::mm ? 1 : mm_per_inch;
+}
+
+int FreshBlocks::decimals() const {
+  return control_.modes.units == motion::Units::mm ? dialect_.decimals_mm : dialect_.decimals_inch;
+}
+
+std::optional<std::int64_t> FreshBlocks::to_digits(double mm) {
+  double const value = mm / mm_per_unit();
+  if (std::abs(value) <= largest_number) return digits_of(value, decimals());
+  refuse("length-too-large", fmt::format("a length of {} mm cannot be written", mm),
+         "the program is damaged, or its units are wrong");
+  return std::nullopt;
+}
+
+double FreshBlocks::to_mm(std::int64_t digits) const {
+  return value_of(digits, decimals()) * mm_per_unit();
+}
+
+double FreshBlocks::rounded(double mm) {
+  auto const digits = to_digits(mm);
+  return digits ? to_mm(*digits) : mm;
+}
+
+bool FreshBlocks::moves(int axis, double target) {
+  if (!motion::is_known(target)) return false;
+  double const now = control_.position[axis];
+  if (!motion::is_known(now)) return true;
+  return std::abs(target - now) > same_place && std::abs(rounded(target) - now) > same_place;
+}
+
+void FreshBlocks::add_length(char letter, double mm) {
+  if (auto const digits = to_digits(mm)) block_.length(letter, *digits, control_.modes.units);
+}
+
+void FreshBlocks::add_axis(int axis, double target) {
+  add_length(axis_letters[axis], target);
+  control_.position[axis] = rounded(target);
+}
+
+// A feed in the mode the dialect has.
+//   per minute from inverse time:   F = f L       f 1/min, L length of the move in mm
+//   per minute from per revolution: F = f n       f mm/rev, n rpm
+std::optional<FreshBlocks::Feed> FreshBlocks::feed_of(FeedMode mode, double value, double length) {
+  if (mode == FeedMode::inverse_time && !dialect_.inverse_time) {
+    if (motion::is_known(length)) return Feed{FeedMode::per_minute, value * length};
+    refuse("inverse-time",
+           "an inverse-time feed cannot become a feed per minute: the move begins nowhere known",
+           "move to a stated position before this block");
+    return std::nullopt;
+  }
+  if (mode == FeedMode::per_revolution && !dialect_.feed_per_revolution) {
+    if (control_.rpm > 0) return Feed{FeedMode::per_minute, value * control_.rpm};
+    refuse("feed-per-revolution",
+           "a feed per revolution cannot become a feed per minute: no spindle speed was given",
+           "give S before the first feed move");
+    return std::nullopt;
+  }
+  return Feed{mode, value};
+}
+
+void FreshBlocks::add_feed_mode(Feed const& feed) {
+  if (control_.modes.feed_mode == feed.mode) return;
+  block_.code('G', feed.mode == FeedMode::per_minute ? 940 : feed.mode == FeedMode::inverse_time ? 930 : 950);
+  control_.modes.feed_mode = feed.mode;
+  control_.modes.feed = motion::unknown;
+}
+
+void FreshBlocks::add_feed(Feed const& feed) {
+  if (feed.value == 0) return;
+  bool const inverse = feed.mode == FeedMode::inverse_time;
+  double const unit = inverse ? 1 : mm_per_unit();
+  if (!(feed.value > 0 && feed.value / unit <= largest_number)) {
+    refuse("feed-out-of-range", fmt::format("a feed of {} cannot be written", feed.value), "");
+    return;
+  }
+  auto const digits = digits_of(feed.value / unit, dialect_.decimals_feed);
+  if (digits == 0) {
+    refuse("feed-too-small",
+           fmt::format("a feed of {} would be written as F0 with {} decimals", feed.value / unit,
+                       dialect_.decimals_feed),
+           "give the dialect more decimals_feed, or the block a higher feed");
+    return;
+  }
+  double const written = value_of(digits, dialect_.decimals_feed) * unit;
+  double const now = control_.modes.feed;
+  bool const in_force = motion::is_known(now) && (std::abs(now - feed.value) <= 1e-9 * feed.value ||
+                                                  std::abs(now - written) <= 1e-9 * written);
+  // An inverse-time feed belongs to its own block (NISTIR 6556, 3.5.19).
+  if (in_force && !inverse) return;
+  block_.number('F', digits, dialect_.decimals_feed);
+  control_.modes.feed = written;
+}
+
+void FreshBlocks::add_code_if_new(int code) {
+  if (control_.modes.motion == code) return;
+  block_.code('G', code);
+  control_.modes.motion = static_cast<std::int16_t>(code);
+}
+
+void FreshBlocks::note_motion() {
+  moved_ = true;
+  stopped_ = false;
+  if (!tool_change_to_stop_for_) return;
+  findings_.add(text::Severity::error, "tool-change-without-stop",
+                "the control has no M6, and the program goes on without a stop to change the tool by hand",
+                "put M0 behind the tool change, or use a machine profile with change = \"by_hand\"",
+                *tool_change_to_stop_for_);
+  tool_change_to_stop_for_.reset();
+}
+
+void FreshBlocks::write_motion(Motion const& m) {
+  note_motion();
+  if (m.rotary) {
+    refuse("rotary-move", "a move of a rotary or further axis can only be copied, not written afresh",
+           "leave this part of the program unchanged, or use the program's own dialect");
+    return;
+  }
+  prepare();
+  if (motion::is_arc(m)) {
+    write_arc(m);
+    return;
+  }
+  Feed feed;
+  if (m.path != PathKind::rapid) {
+    auto const usable = feed_of(m.feed_mode, m.feed, motion::length(m));
+    if (!usable) return;
+    feed = *usable;
+  }
+  write_straight(m.path, m.to, feed);
+}
+
+void FreshBlocks::write_straight(PathKind path, Vec3 const& to, Feed const& feed) {
+  if (!moves(0, to.x) && !moves(1, to.y) && !moves(2, to.z)) return;
+  leave_cycle();
+  add_distance(motion::Distance::absolute);
+  if (path != PathKind::rapid) add_feed_mode(feed);
+  add_code_if_new(code_of(path));
+  for (int axis = 0; axis < 3; ++axis)
+    if (moves(axis, to[axis])) add_axis(axis, to[axis]);
+  if (path != PathKind::rapid) add_feed(feed);
+  end_block();
+}
+
+} // namespace restep::dialect

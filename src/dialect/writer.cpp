@@ -1,0 +1,373 @@
+// Decides for each block of the source whether its text may be copied, and joins copied blocks into long
+// runs.
+//
+// The rule: a control that has read the same bytes so far is in the same state (`following_`,
+// `at_same_place_`). A block written afresh, added or left out ends that; copying begins again where the
+// modes and the position are equal once more.
+
+#include "dialect/writer.hpp"
+
+#include "dialect/control.hpp"
+#include "dialect/fresh_blocks.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace restep::dialect {
+namespace {
+
+using motion::Modes;
+using motion::Step;
+using motion::Vec3;
+
+constexpr std::uint64_t piece = 256 * 1024; // bytes handed to the sink at once
+
+struct StartOf {
+  Vec3 const* operator()(motion::Motion const& m) const { return &m.from; }
+  Vec3 const* operator()(motion::Cycle const& c) const { return &c.from; }
+  Vec3 const* operator()(motion::Home const& h) const { return &h.from; }
+  Vec3 const* operator()(motion::MachineMove const& m) const { return &m.from; }
+  Vec3 const* operator()(motion::Probe const& p) const { return &p.from; }
+  template <typename Other>
+  Vec3 const* operator()(Other const&) const {
+    return nullptr;
+  }
+};
+
+/// Where the source's tool stood before the event; null for events that do not depend on it.
+Vec3 const* start_of(motion::Event const& event) {
+  return std::visit(StartOf{}, event);
+}
+
+/// Events whose effect depends on the place though they name none.
+bool depends_on_place(Step const& step) {
+  return std::holds_alternative<motion::OffsetChange>(step.event) ||
+         std::holds_alternative<motion::Carried>(step.event);
+}
+
+bool same_feed(double a, double b) {
+  return std::abs(a - b) <= 1e-9 * std::max({1.0, std::abs(a), std::abs(b)});
+}
+
+/// True when a block of plane, distance and return words is all it takes to make them equal.
+bool can_be_restated(Modes const& now, Modes const& wanted) {
+  return now.motion == wanted.motion && now.units == wanted.units && now.feed_mode == wanted.feed_mode &&
+         same_feed(now.feed, wanted.feed);
+}
+
+bool same_modes(Modes const& now, Modes const& wanted) {
+  return can_be_restated(now, wanted) && now.plane == wanted.plane && now.distance == wanted.distance &&
+         now.arc_distance == wanted.arc_distance && now.return_level == wanted.return_level;
+}
+
+bool is_layout(Step const& step, motion::LayoutKind kind) {
+  auto const* layout = std::get_if<motion::Layout>(&step.event);
+  return layout != nullptr && layout->kind == kind;
+}
+
+/// Joins text into pieces for the sink.
+class Pieces {
+public:
+  explicit Pieces(std::function<void(std::string_view)> sink)
+      : sink_(std::move(sink)) {}
+
+  void append(std::string_view text) {
+    if (text.empty()) return;
+    at_line_start_ = text.back() == '\n' || text.back() == '\r';
+    empty_ = false;
+    if (text.size() >= piece / 4) {
+      flush();
+      sink_(text);
+      return;
+    }
+    waiting_ += text;
+    if (waiting_.size() >= piece) flush();
+  }
+  void flush() {
+    if (!waiting_.empty()) sink_(waiting_);
+    waiting_.clear();
+  }
+  bool empty() const { return empty_; }
+  bool at_line_start() const { return at_line_start_; }
+
+private:
+  std::function<void(std::string_view)> sink_;
+  std::string waiting_;
+  bool at_line_start_ = true;
+  bool empty_ = true;
+};
+
+} // namespace
+
+struct BlockWriter::Implementation {
+  Implementation(Dialect const& dialect, text::Input& source, std::function<void(std::string_view)> sink,
+                 text::Findings& findings, Options options)
+      : dialect_(dialect)
+      , source_(source)
+      , options_(options)
+      , out_(std::move(sink))
+      , fresh_(
+            dialect_, findings, [this](std::string_view line) { put_fresh(line); }, count, options.verbatim) {
+  }
+
+  void write(Step const& step) {
+    // The hot path: one more untouched block behind a run of them.
+    if (run_open_ && following_ && at_same_place_ && block_.empty() && step.place.line == last_.line + 1 &&
+        step.first_in_block && step.last_in_block && !step.touched && !step.generated && !step.optional &&
+        may_extend(step)) {
+      if (step.place.offset - run_begin_ >= piece) hand_on(step.place.offset);
+      begin_copied(step);
+      follow(step);
+      return;
+    }
+    if (step.generated) {
+      close_block(false);
+      leave(step);
+      fresh_.write(step);
+      return;
+    }
+    if (step.first_in_block) close_block(false);
+    block_.push_back(step);
+    if (step.last_in_block) close_block(true);
+  }
+
+  void finish() {
+    close_block(false);
+    close_run();
+    fresh_.finish();
+    out_.flush();
+  }
+
+  Count count;
+
+private:
+  Dialect dialect_;
+  text::Input& source_;
+  Options options_;
+  Pieces out_;
+  FreshBlocks fresh_;
+
+  std::vector<Step> block_; ///< the steps of the block that is being collected
+
+  // the run of copied blocks that is not yet handed on
+  bool run_open_ = false;
+  std::uint64_t run_begin_ = 0;
+
+  text::Place last_; ///< the block copied last; line 0 when there is none
+  Modes last_modes_; ///< before it
+  std::uint64_t given_back_ = 0;
+
+  bool following_ = true;         ///< the modes are the source's own as long as blocks are copied in sequence
+  bool at_same_place_ = true;     ///< so is the position
+  bool all_copied_ = true;        ///< from the first block to here: parameters are the source's own too
+  bool modes_are_stated_ = false; ///< a copied block relied on the modes or stated them
+  bool in_doubt_ = false;         ///< a copied block with "/" may or may not have run
+
+  bool may_extend(Step const& step) {
+    return all_copied_ || is_literal(source_.view(step.place.offset, step.place.offset + step.place.length));
+  }
+
+  void begin_copied(Step const& step) {
+    last_ = step.place;
+    last_modes_ = step.modes;
+    ++count.copied;
+  }
+
+  /// The control after a copied step.
+  void follow(Step const& step) {
+    if (auto const* move = motion::motion_of(step)) {
+      fresh_.control().position = move->to;
+      modes_are_stated_ = true;
+      return;
+    }
+    modes_are_stated_ =
+        modes_are_stated_ || is_layout(step, motion::LayoutKind::modes) || start_of(step.event) != nullptr;
+    in_doubt_ = in_doubt_ || step.optional;
+    fresh_.control().follow(step.event);
+  }
+
+  /// Hands on the open run up to the beginning of a block.
+  void hand_on(std::uint64_t end) {
+    out_.append(source_.view(run_begin_, end));
+    run_begin_ = end;
+    give_back(end);
+  }
+
+  void give_back(std::uint64_t offset) {
+    if (offset <= given_back_) return;
+    source_.release_before(offset);
+    given_back_ = offset;
+  }
+
+  std::string_view line_end_behind(text::Place place) {
+    std::uint64_t const at = place.offset + place.length;
+    if (at < given_back_) return dialect_.line_end;
+    source_.fill_to(at + 2);
+    std::string_view const behind = source_.view(at, std::min(at + 2, source_.size()));
+    if (behind.starts_with("\r\n")) return "\r\n";
+    if (behind.starts_with('\n')) return "\n";
+    if (behind.starts_with('\r')) return "\r";
+    return {};
+  }
+
+  void close_run() {
+    if (!run_open_) return;
+    run_open_ = false;
+    std::uint64_t const end = last_.offset + last_.length;
+    auto const line_end = line_end_behind(last_);
+    out_.append(source_.view(run_begin_, end + line_end.size()));
+    if (end - given_back_ >= piece) give_back(end + line_end.size());
+  }
+
+  void put_fresh(std::string_view line) {
+    close_run();
+    if (!out_.at_line_start()) out_.append(dialect_.line_end);
+    out_.append(line);
+  }
+
+  std::string text_of(text::Place place) {
+    std::uint64_t const end = place.offset + place.length;
+    if (place.offset >= given_back_ && source_.fill_to(end))
+      return std::string(source_.view(place.offset, end));
+    return source_.text_of(place);
+  }
+
+  /// Ends the block being collected: copied or written afresh.
+  void close_block(bool complete) {
+    if (block_.empty()) return;
+    if (!(complete && options_.verbatim && is_untouched() && copied())) {
+      for (auto const& step : block_) {
+        leave(step);
+        fresh_.write(step);
+      }
+    }
+    block_.clear();
+  }
+
+  bool is_untouched() const {
+    return block_.front().first_in_block &&
+           std::none_of(block_.begin(), block_.end(), [](Step const& s) { return s.touched; });
+  }
+
+  bool is_next() const { return block_.front().place.line == last_.line + 1; }
+
+  /// Copies the block if its text means here what it meant in the source.
+  bool copied() {
+    Step const& first = block_.front();
+    auto const text = text_of(first.place);
+    if (following_ && is_next()) {
+      if (!all_copied_ && !is_literal(text) && !is_neutral(text)) return false;
+      if (!at_same_place_ && needs_place()) {
+        if (!same_places()) return false;
+        at_same_place_ = true;
+      }
+      copy();
+      return true;
+    }
+    leave(first);
+    if (is_neutral(text)) {
+      copy();
+      return true;
+    }
+    if (!is_literal(text) || !meets()) return false;
+    copy();
+    following_ = true;
+    at_same_place_ = needs_place();
+    return true;
+  }
+
+  /// A block that does nothing, in whatever state.
+  bool is_neutral(std::string_view text) const {
+    Step const& first = block_.front();
+    return is_layout(first, motion::LayoutKind::after_end) || is_layout(first, motion::LayoutKind::deleted) ||
+           is_layout(first, motion::LayoutKind::percent) || is_comment_only(text);
+  }
+
+  /// The source and the control agree where the tool is before this block.
+  bool same_places() {
+    for (auto const& step : block_) {
+      if (depends_on_place(step)) return false;
+      if (auto const* from = start_of(step.event)) return same_position(*from, fresh_.control().position);
+    }
+    return false;
+  }
+
+  bool needs_place() const {
+    return std::any_of(block_.begin(), block_.end(), [](Step const& step) {
+      return depends_on_place(step) || start_of(step.event) != nullptr;
+    });
+  }
+
+  /// The control is in the state that the block's text counts on, or a few words bring it there.
+  bool meets() {
+    Control const& control = fresh_.control();
+    Modes const& wanted = block_.front().modes;
+    if (control.knowledge != Knowledge::known || is_cycle_mode(wanted.motion)) return false;
+    if (!needs_place()) return same_modes(control.modes, wanted);
+    if (!same_places()) return false;
+    if (same_modes(control.modes, wanted)) return true;
+    if (!can_be_restated(control.modes, wanted)) return false;
+    fresh_.restate(wanted);
+    return true;
+  }
+
+  void copy() {
+    Step const& first = block_.front();
+    fresh_.flush();
+    if (!(run_open_ && is_next())) {
+      close_run();
+      if (!out_.at_line_start()) out_.append(dialect_.line_end);
+      run_open_ = true;
+      // A byte-order mark stands before the first block only.
+      run_begin_ = out_.empty() && first.place.line == 1 ? 0 : first.place.offset;
+    } else if (first.place.offset - run_begin_ >= piece) {
+      hand_on(first.place.offset);
+    }
+    begin_copied(first);
+    for (auto const& step : block_)
+      follow(step);
+  }
+
+  /// Before something is written that is not a copy: what do the copied blocks leave the control in?
+  void leave(Step const& step) {
+    if (options_.verbatim && step.place.line != 0 && step.place.offset >= given_back_) {
+      if (auto const end = line_end_behind(step.place); !end.empty()) fresh_.set_line_end(end);
+    }
+    if (!following_) return;
+    following_ = at_same_place_ = all_copied_ = false;
+    if (!options_.verbatim || last_.line == 0) return;
+    Control& control = fresh_.control();
+    control.initial_level = motion::unknown;
+    bool const is_next_block = !step.generated && step.place.line == last_.line + 1;
+    auto const modes = is_next_block ? step.modes : modes_after(last_modes_, text_of(last_));
+    control.modes = modes.value_or(last_modes_);
+    control.knowledge = modes && modes_are_stated_ && !in_doubt_ ? Knowledge::known : Knowledge::restated;
+    if (in_doubt_) control.position = motion::unknown_position;
+    in_doubt_ = false;
+  }
+};
+
+BlockWriter::BlockWriter(Dialect const& dialect, text::Input& source,
+                         std::function<void(std::string_view)> sink, text::Findings& findings,
+                         Options options)
+    : implementation_(std::make_unique<Implementation>(dialect, source, std::move(sink), findings, options)) {
+}
+
+BlockWriter::~BlockWriter() = default;
+
+void BlockWriter::write(Step const& step) {
+  implementation_->write(step);
+}
+
+void BlockWriter::finish() {
+  implementation_->finish();
+}
+
+BlockWriter::Count const& BlockWriter::count() const {
+  return implementation_->count;
+}
+
+} // namespace restep::dialect
