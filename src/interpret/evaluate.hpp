@@ -31,6 +31,9 @@ struct FlowWord {
 struct Evaluation {
   std::vector<ParameterSetting> settings;
   std::vector<FlowWord> flow;
+  /// Numbers with blanks among their digits ("X10 20"): the language reads one number, 1020; a person may
+  /// have lost a letter.
+  std::vector<text::Span> split_numbers;
 };
 
 /// Turns the tree of a block into plain words: works out every expression and parameter (NISTIR 6556, 3.3.2).
