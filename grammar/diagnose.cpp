@@ -137,172 +137,171 @@ ParseError number_after_letter(Stop const& stop, std::size_t letter) {
   char const name = upper(line[letter]);
   if (auto error = letter_o_for_zero(stop, letter)) return *error;
   char const c = stop.found();
-  if (c == '_' || c == '?' || c == '*') {
-    std::size_t end = stop.at;
-    while (end < line.size() && line[end] == c)
-      ++end;
-    return error_at(letter, end - letter, "placeholder",
-                    fmt::format("'{}' is a place to fill in, not a word", line.substr(letter, end - letter)),
-                    fmt::format("write the number that {} has on this machine", name));
-    if (c == '-' || c == '+') {
-      std::size_t next = stop.at + 1;
-      while (next < line.size() && is_blank(line[next]))
-        ++next;
-      char const behind = next < line.size() ? line[next] : '\0';
-      if (behind == '#' || behind == '[' || is_letter(behind))
-        return error_at(stop.at, 1, "sign-before-value", "a sign belongs only to a number written out",
-                        fmt::format("write {}[0{}...]", name, c));
-      return error_at(stop.at, 1, "number-expected",
-                      fmt::format("expected a number after '{}', found a sign alone", name),
-                      "write the digits behind the sign");
-    }
-    if (c == '(') {
-      std::size_t const close = std::min(line.find(')', stop.at), line.size());
-      std::string_view const inside = line.substr(stop.at + 1, close - stop.at - 1);
-      if (inside.find_first_not_of("0123456789.+-*/# \t") == std::string_view::npos && !inside.empty())
-        return error_at(stop.at, close + 1 - stop.at, "round-brackets",
-                        fmt::format("expected a number after '{}', found a comment", name),
-                        "expressions stand in square brackets: [...]");
-      return error_at(stop.at, close + 1 - stop.at, "number-expected",
-                      fmt::format("expected a number after '{}', found a comment", name),
-                      fmt::format("write the value of {0}, or leave the {0} out", name));
-    }
-    // Letters that stand together and are no words: text or a function misspelt.
-    std::size_t begin = letter;
-    while (begin > 0 && is_letter(line[begin - 1]))
-      --begin;
-    if (is_letter(c)) {
-      if (auto error = stray_name(stop, stop.at)) {
-        if (error->code == "unknown-function") return *error;
-      }
-      if (letter + 1 == stop.at)
-        if (auto error = stray_name(stop, begin)) return *error;
-    }
+  bool const fill = c == '_' || c == '?' || c == '*';
+  std::size_t const filled = fill ? std::min(line.find_first_not_of(c, stop.at), line.size()) : stop.at;
+  if (fill && (filled == line.size() || !is_digit(line[filled])))
+    return error_at(
+        letter, filled - letter, "placeholder",
+        fmt::format("'{}' is a place to fill in, not a word", line.substr(letter, filled - letter)),
+        fmt::format("write the number that {} has on this machine", name));
+  if (c == '-' || c == '+') {
+    std::size_t next = stop.at + 1;
+    while (next < line.size() && is_blank(line[next]))
+      ++next;
+    char const behind = next < line.size() ? line[next] : '\0';
+    if (behind == '#' || behind == '[' || is_letter(behind))
+      return error_at(stop.at, 1, "sign-before-value", "a sign belongs only to a number written out",
+                      fmt::format("write {}[0{}...]", name, c));
     return error_at(stop.at, 1, "number-expected",
-                    fmt::format("expected a number after '{}', found {}", name, describe(line, stop.at)),
+                    fmt::format("expected a number after '{}', found a sign alone", name),
+                    "write the digits behind the sign");
+  }
+  if (c == '(') {
+    std::size_t const close = std::min(line.find(')', stop.at), line.size());
+    std::string_view const inside = line.substr(stop.at + 1, close - stop.at - 1);
+    if (inside.find_first_not_of("0123456789.+-*/# \t") == std::string_view::npos && !inside.empty())
+      return error_at(stop.at, close + 1 - stop.at, "round-brackets",
+                      fmt::format("expected a number after '{}', found a comment", name),
+                      "expressions stand in square brackets: [...]");
+    return error_at(stop.at, close + 1 - stop.at, "number-expected",
+                    fmt::format("expected a number after '{}', found a comment", name),
                     fmt::format("write the value of {0}, or leave the {0} out", name));
   }
-
-  ParseError number_after_sign(Stop const& stop) {
-    if (is_letter(stop.found()))
-      if (auto error = stray_name(stop, stop.at)) return *error;
-    if (stop.found() == '(')
-      return error_at(stop.at, 1, "round-brackets", "expected a number, found a comment",
-                      "inside an expression too, brackets are square: [...]");
-    if ((stop.found() == '-' || stop.found() == '+') && in_brackets(stop.line, stop.at))
-      return error_at(stop.at, 1, "sign-before-value", "a sign belongs only to a number written out",
-                      fmt::format("write [0{}...]", stop.found()));
-    return error_at(
-        stop.at, 1, "number-expected",
-        fmt::format("expected a number, a parameter or '[', found {}", describe(stop.line, stop.at)), "");
-  }
-
-  /// Digits where a letter should stand: a second point, a lost letter, a label of another language.
-  ParseError number_without_letter(Stop const& stop) {
-    std::string_view const line = stop.line;
-    auto const is_part = [](char c) { return is_digit(c) || c == '.' || c == '-' || c == '+'; };
-    std::size_t begin = stop.at;
-    while (begin > 0 && is_part(line[begin - 1]))
-      --begin;
-    std::size_t end = stop.at;
-    while (end < line.size() && is_part(line[end]))
-      ++end;
-    std::string_view const number = line.substr(begin, end - begin);
-    if (begin > 0 && is_letter(line[begin - 1])) {
-      if (std::count(number.begin(), number.end(), '.') > 1)
-        return error_at(begin, number.size(), "two-points",
-                        fmt::format("the number '{}' has more than one point", number),
-                        "two numbers may have run together");
-      return error_at(begin, number.size(), "broken-number", fmt::format("'{}' is no number", number),
-                      "a sign stands only in front; a letter may be missing");
+  // Letters that stand together and are no words: text or a function misspelt.
+  std::size_t begin = letter;
+  while (begin > 0 && is_letter(line[begin - 1]))
+    --begin;
+  if (is_letter(c)) {
+    if (auto error = stray_name(stop, stop.at)) {
+      if (error->code == "unknown-function") return *error;
     }
-    return error_at(begin, number.size(), "number-without-letter",
-                    fmt::format("the number '{}' has no letter in front of it", number),
-                    before(line, begin) == std::string_view::npos ? "a line number is written N100"
-                                                                  : "write which word it is, as in X10");
+    if (letter + 1 == stop.at)
+      if (auto error = stray_name(stop, begin)) return *error;
   }
+  return error_at(stop.at, 1, "number-expected",
+                  fmt::format("expected a number after '{}', found {}", name, describe(line, stop.at)),
+                  fmt::format("write the value of {0}, or leave the {0} out", name));
+}
 
-  ParseError end_expected(Stop const& stop) {
-    std::string_view const line = stop.line;
-    char const c = stop.found();
-    std::size_t const previous = before(line, stop.at);
-    if (is_digit(c) || c == '.' || c == '-' || c == '+') return number_without_letter(stop);
-    if (upper(c) == 'N')
-      return error_at(stop.at, name_at(line, stop.at).size(), "misplaced-line-number",
-                      "a line number stands only at the start of a block", "two lines may have run together");
-    if (upper(c) == 'O' || c == ':') {
-      if (c != ':' && stop.at > 0 && (is_digit(line[stop.at - 1]) || line[stop.at - 1] == '.'))
-        return error_at(stop.at, 1, "letter-o-for-zero", "found the letter O inside a number",
-                        "write the digit 0");
-      return error_at(stop.at, std::max<std::size_t>(1, name_at(line, stop.at).size()), "misplaced-o-word",
-                      "a program number or O word stands only at the start of a block",
-                      "write it on a line of its own");
-    }
-    if (c == '/')
-      return error_at(stop.at, 1, "misplaced-block-delete", "'/' skips a block only as its first character",
-                      "put it at the start of the line, in front of the line number");
-    if (c == '%')
-      return error_at(stop.at, 1, "misplaced-percent", "'%' stands only on a line of its own", "");
-    if (c == '*')
-      return error_at(stop.at, line.size() - stop.at, "checksum", "found '*' outside an expression",
-                      "a checksum that a sender adds to each line is no part of the program: take it off");
-    if (c == '[')
-      return error_at(stop.at, 1, "number-without-letter", "this value has no letter in front of it",
-                      "write which word it is, as in X[1+2]");
-    if (c == ']')
-      return error_at(stop.at, 1, "bracket-without-start", "']' closes a bracket that was never opened", "");
-    if (c == ')')
-      return error_at(stop.at, 1, "stray-parenthesis", "')' closes a comment that was never opened", "");
-    if (c == '=' && previous != std::string_view::npos)
-      return error_at(stop.at, 1, "equals-sign", "'=' sets only parameters, as in #1=5", "");
-    return error_at(stop.at, 1, "unknown-character",
-                    fmt::format("found {}, which starts no word", describe(line, stop.at)),
-                    "text stands in a comment: (...)");
+ParseError number_after_sign(Stop const& stop) {
+  if (is_letter(stop.found()))
+    if (auto error = stray_name(stop, stop.at)) return *error;
+  if (stop.found() == '(')
+    return error_at(stop.at, 1, "round-brackets", "expected a number, found a comment",
+                    "inside an expression too, brackets are square: [...]");
+  if ((stop.found() == '-' || stop.found() == '+') && in_brackets(stop.line, stop.at))
+    return error_at(stop.at, 1, "sign-before-value", "a sign belongs only to a number written out",
+                    fmt::format("write [0{}...]", stop.found()));
+  return error_at(
+      stop.at, 1, "number-expected",
+      fmt::format("expected a number, a parameter or '[', found {}", describe(stop.line, stop.at)), "");
+}
+
+/// Digits where a letter should stand: a second point, a lost letter, a label of another language.
+ParseError number_without_letter(Stop const& stop) {
+  std::string_view const line = stop.line;
+  auto const is_part = [](char c) { return is_digit(c) || c == '.' || c == '-' || c == '+'; };
+  std::size_t begin = stop.at;
+  while (begin > 0 && is_part(line[begin - 1]))
+    --begin;
+  std::size_t end = stop.at;
+  while (end < line.size() && is_part(line[end]))
+    ++end;
+  std::string_view const number = line.substr(begin, end - begin);
+  if (begin > 0 && is_letter(line[begin - 1])) {
+    if (std::count(number.begin(), number.end(), '.') > 1)
+      return error_at(begin, number.size(), "two-points",
+                      fmt::format("the number '{}' has more than one point", number),
+                      "two numbers may have run together");
+    return error_at(begin, number.size(), "broken-number", fmt::format("'{}' is no number", number),
+                    "a sign stands only in front; a letter may be missing");
   }
+  return error_at(begin, number.size(), "number-without-letter",
+                  fmt::format("the number '{}' has no letter in front of it", number),
+                  before(line, begin) == std::string_view::npos ? "a line number is written N100"
+                                                                : "write which word it is, as in X10");
+}
 
-  struct Expected {
-    std::string_view wanted;
-    std::string_view code;
-    std::string_view hint;
-  };
-
-  // What the rules want by name, where the name says it all.
-  constexpr std::array expectations{
-      Expected{"sub, call, while, if or the like", "keyword-expected",
-               "the O word only names: write what happens there, as in O<name> call"},
-      Expected{"GOTO or THEN", "consequence-expected",
-               "a condition alone does nothing: IF [..] GOTO 10, IF [..] THEN #1=2"},
-      Expected{"DO", "do-expected", "write WHILE [..] DO 1"},
-      Expected{"'='", "equals-expected", "a parameter at the start of a word is set: #1=5"},
-      Expected{"'/'", "second-argument-expected", "ATAN takes two values: ATAN[y]/[x]"},
-      Expected{"an expression in square brackets", "bracket-expected",
-               "what it works on stands in square brackets: [...]"},
-      Expected{"a name and '>'", "name-expected", "a name stands between '<' and '>'"},
-  };
-
-  ParseError expected(Stop const& stop) {
-    auto const known = std::find_if(expectations.begin(), expectations.end(),
-                                    [&](Expected const& entry) { return entry.wanted == stop.wanted; });
-    bool const is_known = known != expectations.end();
-    return error_at(stop.at, 1, std::string(is_known ? known->code : "unexpected"),
-                    fmt::format("expected {}, found {}", stop.wanted, describe(stop.line, stop.at)),
-                    std::string(is_known ? known->hint : ""));
+ParseError end_expected(Stop const& stop) {
+  std::string_view const line = stop.line;
+  char const c = stop.found();
+  std::size_t const previous = before(line, stop.at);
+  if (is_digit(c) || c == '.' || c == '-' || c == '+') return number_without_letter(stop);
+  if (upper(c) == 'N')
+    return error_at(stop.at, name_at(line, stop.at).size(), "misplaced-line-number",
+                    "a line number stands only at the start of a block", "two lines may have run together");
+  if (upper(c) == 'O' || c == ':') {
+    if (c != ':' && stop.at > 0 && (is_digit(line[stop.at - 1]) || line[stop.at - 1] == '.'))
+      return error_at(stop.at, 1, "letter-o-for-zero", "found the letter O inside a number",
+                      "write the digit 0");
+    return error_at(stop.at, std::max<std::size_t>(1, name_at(line, stop.at).size()), "misplaced-o-word",
+                    "a program number or O word stands only at the start of a block",
+                    "write it on a line of its own");
   }
+  if (c == '/')
+    return error_at(stop.at, 1, "misplaced-block-delete", "'/' skips a block only as its first character",
+                    "put it at the start of the line, in front of the line number");
+  if (c == '%') return error_at(stop.at, 1, "misplaced-percent", "'%' stands only on a line of its own", "");
+  if (c == '*')
+    return error_at(stop.at, line.size() - stop.at, "checksum", "found '*' outside an expression",
+                    "a checksum that a sender adds to each line is no part of the program: take it off");
+  if (c == '[')
+    return error_at(stop.at, 1, "number-without-letter", "this value has no letter in front of it",
+                    "write which word it is, as in X[1+2]");
+  if (c == ']')
+    return error_at(stop.at, 1, "bracket-without-start", "']' closes a bracket that was never opened", "");
+  if (c == ')')
+    return error_at(stop.at, 1, "stray-parenthesis", "')' closes a comment that was never opened", "");
+  if (c == '=' && previous != std::string_view::npos)
+    return error_at(stop.at, 1, "equals-sign", "'=' sets only parameters, as in #1=5", "");
+  return error_at(stop.at, 1, "unknown-character",
+                  fmt::format("found {}, which starts no word", describe(line, stop.at)),
+                  "text stands in a comment: (...)");
+}
 
-  ParseError line_number_expected(Stop const& stop) {
-    std::size_t end = stop.at;
-    while (end < stop.line.size() && (is_digit(stop.line[end]) || stop.line[end] == '.'))
-      ++end;
-    if (end > stop.at && stop.line.substr(stop.at, end - stop.at).find('.') != std::string_view::npos)
-      return error_at(stop.at, end - stop.at, "line-number-with-point", "a line number has no decimals",
-                      "write whole numbers behind N");
-    if (end > stop.at)
-      return error_at(stop.at, end - stop.at, "line-number-too-long", "a line number this long is none", "");
-    if (auto error = letter_o_for_zero(stop, stop.at - 1)) return *error;
-    return error_at(stop.at, 1, "line-number-expected",
-                    fmt::format("expected digits after 'N', found {}", describe(stop.line, stop.at)),
-                    "a line number is N and digits, without a sign");
-  }
+struct Expected {
+  std::string_view wanted;
+  std::string_view code;
+  std::string_view hint;
+};
+
+// What the rules want by name, where the name says it all.
+constexpr std::array expectations{
+    Expected{"sub, call, while, if or the like", "keyword-expected",
+             "the O word only names: write what happens there, as in O<name> call"},
+    Expected{"GOTO or THEN", "consequence-expected",
+             "a condition alone does nothing: IF [..] GOTO 10, IF [..] THEN #1=2"},
+    Expected{"DO", "do-expected", "write WHILE [..] DO 1"},
+    Expected{"'='", "equals-expected", "a parameter at the start of a word is set: #1=5"},
+    Expected{"'/'", "second-argument-expected", "ATAN takes two values: ATAN[y]/[x]"},
+    Expected{"an expression in square brackets", "bracket-expected",
+             "what it works on stands in square brackets: [...]"},
+    Expected{"a name and '>'", "name-expected", "a name stands between '<' and '>'"},
+};
+
+ParseError expected(Stop const& stop) {
+  auto const known = std::find_if(expectations.begin(), expectations.end(),
+                                  [&](Expected const& entry) { return entry.wanted == stop.wanted; });
+  bool const is_known = known != expectations.end();
+  return error_at(stop.at, 1, std::string(is_known ? known->code : "unexpected"),
+                  fmt::format("expected {}, found {}", stop.wanted, describe(stop.line, stop.at)),
+                  std::string(is_known ? known->hint : ""));
+}
+
+ParseError line_number_expected(Stop const& stop) {
+  std::size_t end = stop.at;
+  while (end < stop.line.size() && (is_digit(stop.line[end]) || stop.line[end] == '.'))
+    ++end;
+  if (end > stop.at && stop.line.substr(stop.at, end - stop.at).find('.') != std::string_view::npos)
+    return error_at(stop.at, end - stop.at, "line-number-with-point", "a line number has no decimals",
+                    "write whole numbers behind N");
+  if (end > stop.at)
+    return error_at(stop.at, end - stop.at, "line-number-too-long", "a line number this long is none", "");
+  if (auto error = letter_o_for_zero(stop, stop.at - 1)) return *error;
+  return error_at(stop.at, 1, "line-number-expected",
+                  fmt::format("expected digits after 'N', found {}", describe(stop.line, stop.at)),
+                  "a line number is N and digits, without a sign");
+}
 
 } // namespace
 
