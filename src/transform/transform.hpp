@@ -51,27 +51,27 @@ struct Context {
   motion::Machine const& machine;
   cutter::ToolTable const& tools;
   motion::Survey const& survey;
-  Resolution resolution;
-  Abilities abilities;
-  PassTarget target;
+  Resolution resolution{};
+  Abilities abilities{};
+  PassTarget target{};
 
   text::Findings& findings;
   motion::Edits& edits;
 
-  std::vector<finish::PassReport> passes;
+  std::vector<finish::PassReport> passes{};
   struct Feeds {
     std::uint64_t clamped = 0;
     double lowest_ratio = 1;
-  } feeds;
+  } feeds{};
   std::uint64_t retracts_inserted = 0;
   /// Why a re-stepped pass did not pass its proof; empty when all did. Nothing may be written then.
-  std::string proof_failure;
+  std::string proof_failure{};
 
   /// Whether program-frame puts the cautions at the head. The caller says false when nothing else changes.
   bool add_cautions = true;
 
   /// Text of generated comments; a deque so that views into it stay valid.
-  std::deque<std::string> texts;
+  std::deque<std::string> texts{};
 };
 
 /// One row of the registry.
