@@ -14,7 +14,7 @@ constexpr bool is_cycle_mode(int motion) {
 
 /// What the writer knows about the modes of the control that will read its blocks.
 enum class Knowledge : std::uint8_t {
-  nothing,  ///< power-up: the modes must be stated, compensation and length offset cancelled
+  nothing,  ///< the program's start: the modes must be stated
   restated, ///< a program is running, its modes must be stated before they are relied on
   known,
 };

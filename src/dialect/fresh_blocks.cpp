@@ -25,8 +25,6 @@ struct FreshBlocks::WriteEvent {
     to.end_block();
   }
   void operator()(motion::SpindleTurn const& s) const {
-    to.prepare();
-    to.leave_cycle();
     if (to.pending_speed_ && s.rotation != motion::Rotation::stop) {
       to.block_.number('S', digits_of(*to.pending_speed_, to.dialect_.decimals_speed),
                        to.dialect_.decimals_speed);
@@ -39,8 +37,6 @@ struct FreshBlocks::WriteEvent {
     to.control_.follow(s);
   }
   void operator()(motion::SpindleSpeed const& s) const {
-    to.prepare();
-    to.leave_cycle();
     if (!(s.rpm >= 0 && s.rpm <= largest_number)) {
       to.refuse("spindle-speed", fmt::format("a spindle speed of {} cannot be written", s.rpm), "");
       return;
@@ -51,8 +47,6 @@ struct FreshBlocks::WriteEvent {
   }
   void operator()(motion::ToolSelect const& t) const {
     if (!to.dialect_.tool_change) return;
-    to.prepare();
-    to.leave_cycle();
     to.pending_tool_ = t.tool;
     to.pending_optional_ = to.optional_;
     to.control_.follow(t);
@@ -132,6 +126,7 @@ void FreshBlocks::write(Step const& step) {
   if ((!joins_speed && !joins_tool && !is_comment) || pending_optional_ != step.optional) flush();
   step_ = &step;
   optional_ = step.optional && dialect_.block_delete;
+  if (modes_were_given_ && !is_comment && !std::holds_alternative<motion::Layout>(step.event)) prepare();
   if (step.optional && !dialect_.block_delete)
     warn_once("no-block-delete", "the control has no block delete: blocks with '/' are always executed",
               "remove those blocks when they are not wanted");
@@ -166,6 +161,7 @@ void FreshBlocks::flush() {
 
 void FreshBlocks::finish() {
   flush();
+  if (!before_number_.empty()) number_program(0);
   if (!same_dialect_ && dialect_.percent) {
     begin_program();
     put_line("%", false);
@@ -190,10 +186,18 @@ void FreshBlocks::refuse(std::string code, std::string message, std::string hint
 }
 
 void FreshBlocks::write_words(char letter, int tenths) {
-  prepare();
-  leave_cycle();
   block_.code(letter, tenths);
   end_block();
+}
+
+bool is_modeless(motion::Event const& event) {
+  if (auto const* stop = std::get_if<motion::Stop>(&event))
+    return stop->kind != motion::StopKind::end && stop->kind != motion::StopKind::end_rewind;
+  return std::holds_alternative<motion::Comment>(event) ||
+         std::holds_alternative<motion::SpindleTurn>(event) ||
+         std::holds_alternative<motion::SpindleSpeed>(event) ||
+         std::holds_alternative<motion::ToolSelect>(event) ||
+         std::holds_alternative<motion::Coolant>(event) || std::holds_alternative<motion::Override>(event);
 }
 
 } // namespace restep::dialect

@@ -16,6 +16,9 @@
 
 namespace restep::dialect {
 
+/// Events whose words neither depend on the modes nor change them: they may be put anywhere.
+bool is_modeless(motion::Event const& event);
+
 /// Writes steps as new blocks, with the words that the control's state needs and no others. One action to a
 /// block; only S with M3 or M4, and T with M6, share one.
 class FreshBlocks {
@@ -49,8 +52,10 @@ private:
   Control control_;
   std::string line_end_;
   std::int64_t line_number_;
-  bool begun_;    ///< the percent line is behind us
-  bool numbered_; ///< the program number is behind us, or there is none
+  bool begun_;                    ///< the percent line is behind us
+  bool numbered_;                 ///< the program number is behind us, or there is none
+  std::string before_number_;     ///< comments that stand before it
+  bool modes_were_given_ = false; ///< the source has stated modes that are not yet written
 
   BlockText block_;
   motion::Step const* step_ = nullptr; ///< the step being written
@@ -61,7 +66,6 @@ private:
   std::string pending_comment_;
 
   std::set<std::string> told_;
-  int dropped_system_ = 0;                             ///< the work offset the control does not have
   std::optional<text::Place> tool_change_to_stop_for_; ///< a dropped M6 since which nothing stopped
   bool stopped_ = false;                               ///< a program stop since the last motion
   bool moved_ = false;

@@ -22,6 +22,7 @@ void FreshBlocks::number_program(std::int64_t number) {
   numbered_ = true;
   std::int64_t const own = number != 0 ? number : dialect_.default_program_number;
   if (dialect_.program_numbers && own != 0) put_line(fmt::format("O{:04}", own), false);
+  out_(std::exchange(before_number_, {}));
 }
 
 void FreshBlocks::put_line(std::string_view text, bool with_number) {
@@ -34,7 +35,12 @@ void FreshBlocks::put_line(std::string_view text, bool with_number) {
   }
   line += text;
   line += line_end_;
-  out_(line);
+  bool const is_comment = text.starts_with('(') || text.starts_with(';');
+  if (!numbered_ && is_comment) {
+    before_number_ += line;
+  } else {
+    out_(line);
+  }
 }
 
 void FreshBlocks::end_block() {

@@ -153,12 +153,11 @@ void FreshBlocks::write_work_offset(motion::WorkOffset const& w) {
     control_.follow(w);
     return;
   }
-  if (dialect_.work_offset_count > 0 || (dropped_system_ != 0 && dropped_system_ != w.system)) {
+  if (w.system != 1) {
     refuse("no-work-offset", fmt::format("the control has no work offset {}", name),
            "put the parts into work offsets that it has, or run one part at a time");
     return;
   }
-  dropped_system_ = w.system;
   warn_once("no-work-offsets", fmt::format("the control has no work offsets: {} is left out", name),
             fmt::format("set the control's zero to the part's zero that {} stood for", name));
 }

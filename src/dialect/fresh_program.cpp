@@ -33,8 +33,7 @@ void FreshBlocks::write_tool_change(motion::ToolChange const& t) {
 }
 
 void FreshBlocks::write_stop(motion::Stop const& s) {
-  prepare();
-  leave_cycle();
+  if (!is_modeless(s)) leave_cycle();
   bool const pallet = s.kind == StopKind::pallet;
   if (pallet && !dialect_.pallets)
     warn_once("no-pallets", "the control has no M60: the program stops instead", "change the part by hand");
@@ -58,9 +57,17 @@ void FreshBlocks::write_layout(motion::Layout const& l) {
   case LayoutKind::blank:
     if (dialect_.blank_lines && begun_) put_line("", false);
     break;
-  case LayoutKind::modes:          // the blocks that follow state what they need
-  case LayoutKind::percent: break; // the dialect's own
-  case LayoutKind::program_number: number_program(l.number); break;
+  case LayoutKind::modes:
+    // The blocks that follow state what they need; the first of them where the source did.
+    modes_were_given_ = control_.knowledge == Knowledge::nothing;
+    break;
+  case LayoutKind::percent: // else it is the dialect's own
+    if (same_dialect_) put_line("%", false);
+    break;
+  case LayoutKind::program_number:
+    if (same_dialect_) put_line(fmt::format("O{:04}", l.number), false);
+    number_program(l.number);
+    break;
   case LayoutKind::deleted:
     note_once("deleted-blocks-left-out", "blocks that block delete skips are left out", "");
     break;

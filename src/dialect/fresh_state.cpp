@@ -26,6 +26,7 @@ Units FreshBlocks::wanted_units() const {
 
 /// Makes sure that the units are right and no mode is unknown.
 void FreshBlocks::prepare() {
+  modes_were_given_ = false;
   if (control_.knowledge != Knowledge::known) {
     state_modes();
     return;
@@ -42,6 +43,8 @@ void FreshBlocks::prepare() {
   control_.modes.feed = motion::unknown;
 }
 
+/// States every mode that the blocks to come rely on. Compensation and length offsets are left alone: a
+/// program that does not mention them may count on what the operator has set.
 void FreshBlocks::state_modes() {
   bool const at_start = control_.knowledge == Knowledge::nothing;
   Modes modes;
@@ -54,8 +57,6 @@ void FreshBlocks::state_modes() {
   bool const iso = dialect_.iso_unit_codes;
   if (has_several_planes()) block_.code('G', 170);
   block_.code('G', modes.units == Units::inch ? (iso ? 700 : 200) : (iso ? 710 : 210));
-  if (at_start && dialect_.compensation) block_.code('G', 400);
-  if (at_start && dialect_.length_offset) block_.code('G', 490);
   if (at_start && dialect_.cycles) block_.code('G', 800);
   block_.code('G', 900);
   if (dialect_.inverse_time || dialect_.feed_per_revolution) block_.code('G', 940);

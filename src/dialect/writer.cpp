@@ -125,7 +125,8 @@ struct BlockWriter::Implementation {
     }
     if (step.generated) {
       close_block(false);
-      leave(step);
+      is_modeless(step.event) ? use_line_end_of(step) : leave(step);
+      in_doubt_ = in_doubt_ || step.optional;
       fresh_.write(step);
       return;
     }
@@ -331,11 +332,14 @@ private:
       follow(step);
   }
 
+  void use_line_end_of(Step const& step) {
+    if (!options_.verbatim || step.place.line == 0 || step.place.offset < given_back_) return;
+    if (auto const end = line_end_behind(step.place); !end.empty()) fresh_.set_line_end(end);
+  }
+
   /// Before something is written that is not a copy: what do the copied blocks leave the control in?
   void leave(Step const& step) {
-    if (options_.verbatim && step.place.line != 0 && step.place.offset >= given_back_) {
-      if (auto const end = line_end_behind(step.place); !end.empty()) fresh_.set_line_end(end);
-    }
+    use_line_end_of(step);
     if (!following_) return;
     following_ = at_same_place_ = all_copied_ = false;
     if (!options_.verbatim || last_.line == 0) return;
