@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 #include <cstddef>
+#include <utility>
 #include <vector>
 
 namespace restep::cutter {
@@ -31,21 +32,23 @@ bool is_unit_character(char c) {
   return (c >= 'a' && c <= 'z') || static_cast<unsigned char>(c) >= 0x80 || c == '"';
 }
 
-/// Letters to change, add or leave out to come from one word to the other.
+/// Letters to change, add, leave out or swap with their neighbour to come from one word to the other.
 std::size_t edits_between(std::string_view a, std::string_view b) {
-  std::vector<std::size_t> row(b.size() + 1);
+  std::vector<std::size_t> before(b.size() + 1), last(b.size() + 1), row(b.size() + 1);
   for (std::size_t j = 0; j <= b.size(); ++j)
-    row[j] = j;
+    last[j] = j;
   for (std::size_t i = 1; i <= a.size(); ++i) {
-    std::size_t diagonal = row[0];
     row[0] = i;
     for (std::size_t j = 1; j <= b.size(); ++j) {
-      std::size_t const changed = diagonal + (a[i - 1] == b[j - 1] ? 0 : 1);
-      diagonal = row[j];
-      row[j] = std::min({changed, row[j] + 1, row[j - 1] + 1});
+      std::size_t const changed = last[j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
+      row[j] = std::min({changed, last[j] + 1, row[j - 1] + 1});
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+        row[j] = std::min(row[j], before[j - 2] + 1);
     }
+    std::swap(before, last);
+    std::swap(last, row);
   }
-  return row[b.size()];
+  return last[b.size()];
 }
 
 } // namespace
@@ -87,7 +90,7 @@ tl::expected<double, std::string> take_length(std::string_view& text, bool bare_
       text = behind.substr(letters);
       return value * unit.mm;
     }
-  bool const bare = name.empty() || (bare_is_mm && name == "r");
+  bool const bare = name.empty() || (bare_is_mm && name.starts_with('r'));
   if (bare && bare_is_mm) {
     text = behind;
     return value;
