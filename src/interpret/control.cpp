@@ -4,7 +4,7 @@ namespace restep::interpret {
 
 void Control::reset_at_end() {
   shift = {{}, all_axes};
-  if (system != 1) {
+  if (system > 1) {
     for (int axis = 0; axis < 3; ++axis)
       position.forget(axis);
   }
