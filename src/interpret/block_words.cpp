@@ -26,6 +26,11 @@ bool near_multiple(std::int64_t scaled, std::int64_t unit, std::int64_t slack, s
 
 constexpr int max_m_codes = 4;
 
+std::string message_of(Refusal const& refusal, std::string_view written) {
+  return refusal.what.empty() ? fmt::format("{} is not a known code: {}", written, refusal.why)
+                              : fmt::format("not understood yet: {}; {}", refusal.what, refusal.why);
+}
+
 } // namespace
 
 bool whole_number(grammar::Decimal const& value, std::int64_t& number) {
@@ -42,12 +47,7 @@ bool BlockWords::sort_g(std::size_t index, CodeTable const& codes, bool strict, 
 
   if (group == Group::unknown) {
     Refusal const refusal = refusal_of_g(tenths);
-    auto const written = report.text(word.span);
-    return report.refuse(refusal.code,
-                         refusal.what.empty()
-                             ? fmt::format("{} is not a known code: {}", written, refusal.why)
-                             : fmt::format("{} is not understood yet: {}", refusal.what, refusal.why),
-                         refusal.hint, word.span);
+    return report.refuse(refusal.code, message_of(refusal, report.text(word.span)), refusal.hint, word.span);
   }
   if (group == Group::idle) {
     groups |= bit;
@@ -93,11 +93,7 @@ bool BlockWords::sort_m(std::size_t index, CodeTable const& codes, BlockReport c
 
   if (group == MGroup::unknown) {
     Refusal const refusal = refusal_of_m(code);
-    std::string const name = refusal.what.empty()
-                                 ? fmt::format("{} is not a known code", report.text(word.span))
-                                 : fmt::format("{} is not understood yet", refusal.what);
-    return report.refuse(refusal.code, refusal.why.empty() ? name : fmt::format("{}: {}", name, refusal.why),
-                         refusal.hint, word.span);
+    return report.refuse(refusal.code, message_of(refusal, report.text(word.span)), refusal.hint, word.span);
   }
   if (group == MGroup::carried) {
     if (carried == static_cast<int>(carried_index.size()))

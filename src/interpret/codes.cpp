@@ -82,10 +82,10 @@ constexpr RefusedCode refused_m[] = {
      {"subprogram-return", "a subprogram's return or a program loop (M99)",
       "what runs next is not in this program", "end the program with M30"}},
     {19,
-     {"oriented-stop", "an oriented spindle stop (M19)", "",
+     {"oriented-stop", "an oriented spindle stop (M19)", "not every machine has it",
       "when the machine has it, list it as carried in the dialect"}},
     {29,
-     {"rigid-tapping", "rigid tapping (M29)", "",
+     {"rigid-tapping", "rigid tapping (M29)", "not every machine has it",
       "when the machine has it, list it as carried in the dialect"}},
 };
 

@@ -92,7 +92,7 @@ bool Executor::find_axis_user() {
     return true;
   }
   if (axis_words) {
-    if (motion_ == 800) {
+    if (motion_ == 800 && other != 530) {
       if (control_.motion_in_doubt && !stated) return true;
       return refuse("no-motion-mode",
                     stated ? "axis words beside G80: no motion mode is in force"
