@@ -84,6 +84,21 @@ bool in_brackets(std::string_view line, std::size_t at) {
   return depth > 0;
 }
 
+/// The parameter, bracket or function at `at`, as it is written, to be quoted in a hint.
+std::string_view operand_at(std::string_view line, std::size_t at) {
+  int depth = 0;
+  std::size_t end = at;
+  for (; end < line.size(); ++end) {
+    depth += line[end] == '[';
+    depth -= line[end] == ']';
+    if (depth < 0 || (depth == 0 && (is_blank(line[end]) ||
+                                     std::string_view("*/+-").find(line[end]) != std::string_view::npos)))
+      break;
+    if (depth == 0 && line[end] == ']') return line.substr(at, end + 1 - at);
+  }
+  return line.substr(at, end - at);
+}
+
 /// The letter run is no word and no keyword: text, a misspelt function, a keyword in the wrong place.
 std::optional<ParseError> stray_name(Stop const& stop, std::size_t begin) {
   std::string_view line = stop.line;
@@ -105,7 +120,7 @@ std::optional<ParseError> stray_name(Stop const& stop, std::size_t begin) {
       return distance(name, a) < distance(name, b);
     });
     return error_at(begin, name.size(), "unknown-function", fmt::format("there is no function '{}'", name),
-                    distance(name, *nearest) <= 2
+                    2 * distance(name, *nearest) <= name.size()
                         ? fmt::format("did you mean {}?", *nearest)
                         : "the functions are ABS ACOS ASIN ATAN COS EXP FIX FUP LN ROUND SIN "
                           "SQRT TAN");
@@ -149,9 +164,10 @@ ParseError number_after_letter(Stop const& stop, std::size_t letter) {
     while (next < line.size() && is_blank(line[next]))
       ++next;
     char const behind = next < line.size() ? line[next] : '\0';
-    if (behind == '#' || behind == '[' || is_letter(behind))
+    if (behind == '#' || behind == '[' ||
+        (is_letter(behind) && next + 1 < line.size() && is_letter(line[next + 1])))
       return error_at(stop.at, 1, "sign-before-value", "a sign belongs only to a number written out",
-                      fmt::format("write {}[0{}...]", name, c));
+                      fmt::format("write {}[0{}{}]", name, c, operand_at(line, next)));
     return error_at(stop.at, 1, "number-expected",
                     fmt::format("expected a number after '{}', found a sign alone", name),
                     "write the digits behind the sign");
@@ -171,6 +187,10 @@ ParseError number_after_letter(Stop const& stop, std::size_t letter) {
   std::size_t begin = letter;
   while (begin > 0 && is_letter(line[begin - 1]))
     --begin;
+  std::string const run = upper_case(line.substr(begin, letter + 1 - begin));
+  if (run == "GOTO" || run == "DO" || run == "END")
+    return error_at(stop.at, 1, "number-expected",
+                    fmt::format("expected a number after {}, found {}", run, describe(line, stop.at)), "");
   if (is_letter(c)) {
     if (auto error = stray_name(stop, stop.at)) {
       if (error->code == "unknown-function") return *error;
@@ -191,7 +211,7 @@ ParseError number_after_sign(Stop const& stop) {
                     "inside an expression too, brackets are square: [...]");
   if ((stop.found() == '-' || stop.found() == '+') && in_brackets(stop.line, stop.at))
     return error_at(stop.at, 1, "sign-before-value", "a sign belongs only to a number written out",
-                    fmt::format("write [0{}...]", stop.found()));
+                    fmt::format("write [0{}{}]", stop.found(), operand_at(stop.line, stop.at + 1)));
   return error_at(
       stop.at, 1, "number-expected",
       fmt::format("expected a number, a parameter or '[', found {}", describe(stop.line, stop.at)), "");
@@ -252,6 +272,7 @@ ParseError end_expected(Stop const& stop) {
     return error_at(stop.at, 1, "bracket-without-start", "']' closes a bracket that was never opened", "");
   if (c == ')')
     return error_at(stop.at, 1, "stray-parenthesis", "')' closes a comment that was never opened", "");
+  if (c == ',') return error_at(stop.at, 1, "stray-comma", "found a comma between words", "take it out");
   if (c == '=' && previous != std::string_view::npos)
     return error_at(stop.at, 1, "equals-sign", "'=' sets only parameters, as in #1=5", "");
   return error_at(stop.at, 1, "unknown-character",
@@ -276,10 +297,15 @@ constexpr std::array expectations{
     Expected{"'/'", "second-argument-expected", "ATAN takes two values: ATAN[y]/[x]"},
     Expected{"an expression in square brackets", "bracket-expected",
              "what it works on stands in square brackets: [...]"},
-    Expected{"a name and '>'", "name-expected", "a name stands between '<' and '>'"},
 };
 
 ParseError expected(Stop const& stop) {
+  if (stop.wanted == "a name and '>'")
+    return error_at(stop.at, 1, "name-expected",
+                    stop.line.find('>', stop.at) == std::string_view::npos ? "the name is not closed"
+                    : stop.found() == '>'                                  ? "the name is empty"
+                                          : "the name holds what no name may hold",
+                    "a name stands between '<' and '>'");
   auto const known = std::find_if(expectations.begin(), expectations.end(),
                                   [&](Expected const& entry) { return entry.wanted == stop.wanted; });
   bool const is_known = known != expectations.end();
