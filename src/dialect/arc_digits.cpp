@@ -48,6 +48,8 @@ std::optional<std::array<std::int64_t, 2>> centre_digits(ArcInPlane const& arc, 
       if (at_start < digit || mismatch > 0.9 * grid.radius_tolerance) continue;
       double const sweep = written_sweep(arc.start, arc.end, centre, arc.counter_clockwise);
       if (std::abs(sweep - arc.sweep) > std::numbers::pi / 4) continue;
+      // The program's own centre words stay as they are when the digits can say them.
+      if (geometry::length(off) < 1e-7) return candidate;
       // Of equally good digits those nearest to the meant centre.
       double const cost = mismatch + 0.1 * geometry::length(off);
       if (best && cost >= best_cost) continue;

@@ -21,8 +21,7 @@ using motion::Vec3;
 constexpr char axis_letters[] = "XYZ";
 constexpr char centre_letters[] = "IJK";
 constexpr double same_place = 1e-9; // mm
-constexpr double widest_single =
-    std::numbers::pi * 35 / 18; // 350 degrees: beyond, rounding decides the sense
+constexpr double same_angle = 1e-9; // radians
 
 /// A feed for a share of a move: an inverse-time feed is per move, so a part of it takes that part's time.
 double feed_for_share(FeedMode mode, double feed, double share) {
@@ -59,17 +58,11 @@ void FreshBlocks::write_arc(Motion const& m) {
     write_chords(m, 0, 1, *feed);
     return;
   }
-  double const sweep = motion::sweep(m);
-  bool const returns = sweep > 2 * std::numbers::pi - same_place;
-  bool const on_start = std::abs(rounded(m.to[axes.first]) - control_.position[axes.first]) < same_place &&
-                        std::abs(rounded(m.to[axes.second]) - control_.position[axes.second]) < same_place;
-  bool const whole = returns ? on_start && dialect_.full_circles : sweep < widest_single;
-  int const pieces = whole ? 1 : 2;
-  for (int piece = 0; piece < pieces; ++piece) {
-    double const begin = static_cast<double>(piece) / pieces;
-    double const end = static_cast<double>(piece + 1) / pieces;
-    if (!write_arc_piece(m, begin, end, *feed)) write_chords(m, begin, end, *feed);
-  }
+  bool const is_circle = motion::sweep(m) > 2 * std::numbers::pi - same_angle;
+  if (!(is_circle && !dialect_.full_circles) && write_arc_piece(m, 0, 1, *feed)) return;
+  // Two halves say what one block cannot: a circle whose ends are rounded apart, an arc that all but closes.
+  for (double const begin : {0.0, 0.5})
+    if (!write_arc_piece(m, begin, begin + 0.5, *feed)) write_chords(m, begin, begin + 0.5, *feed);
 }
 
 /// One arc block; false when the digits cannot say it.

@@ -157,8 +157,9 @@ private:
   bool run_open_ = false;
   std::uint64_t run_begin_ = 0;
 
-  text::Place last_; ///< the block copied last; line 0 when there is none
-  Modes last_modes_; ///< before it
+  text::Place last_;                   ///< the block copied last; line 0 when there is none
+  Modes last_modes_;                   ///< before it
+  double last_feed_ = motion::unknown; ///< of its feed motion, when it has one
   std::uint64_t given_back_ = 0;
 
   bool following_ = true;         ///< the modes are the source's own as long as blocks are copied in sequence
@@ -174,6 +175,7 @@ private:
   void begin_copied(Step const& step) {
     last_ = step.place;
     last_modes_ = step.modes;
+    last_feed_ = motion::unknown;
     ++count.copied;
   }
 
@@ -181,6 +183,7 @@ private:
   void follow(Step const& step) {
     if (auto const* move = motion::motion_of(step)) {
       fresh_.control().position = move->to;
+      if (move->path != motion::PathKind::rapid) last_feed_ = move->feed;
       modes_are_stated_ = true;
       return;
     }
@@ -348,6 +351,7 @@ private:
     bool const is_next_block = !step.generated && step.place.line == last_.line + 1;
     auto const modes = is_next_block ? step.modes : modes_after(last_modes_, text_of(last_));
     control.modes = modes.value_or(last_modes_);
+    if (!motion::is_known(control.modes.feed)) control.modes.feed = last_feed_;
     control.knowledge = modes && modes_are_stated_ && !in_doubt_ ? Knowledge::known : Knowledge::restated;
     if (in_doubt_) control.position = motion::unknown_position;
     in_doubt_ = false;
