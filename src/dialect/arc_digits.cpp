@@ -23,6 +23,24 @@ double written_sweep(Vec2 start, Vec2 end, Vec2 centre, bool counter_clockwise) 
   return angle > 0 ? angle : angle + 2 * std::numbers::pi;
 }
 
+/// How far the written arc leaves the meant one between their ends, in mm, along the radius. Where the radii
+/// at the ends differ, controls go from one to the other along the arc.
+double course_deviation(ArcInPlane const& arc, Vec2 centre, double sweep) {
+  Vec2 const a = arc.start - centre;
+  double const r_start = geometry::length(a);
+  double const r_end = geometry::distance(arc.end, centre);
+  double worst = 0;
+  for (double const t : {0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875}) {
+    double const angle = (arc.counter_clockwise ? t : -t) * sweep;
+    double const r = (r_start + t * (r_end - r_start)) / r_start;
+    Vec2 const point = centre + r * Vec2{std::cos(angle) * a.x - std::sin(angle) * a.y,
+                                         std::sin(angle) * a.x + std::cos(angle) * a.y};
+    double const meant = arc.radius_begin + t * (arc.radius_end - arc.radius_begin);
+    worst = std::max(worst, std::abs(geometry::distance(point, arc.centre) - meant));
+  }
+  return worst;
+}
+
 } // namespace
 
 std::optional<std::array<std::int64_t, 2>> centre_digits(ArcInPlane const& arc, ArcGrid const& grid) {
@@ -50,8 +68,9 @@ std::optional<std::array<std::int64_t, 2>> centre_digits(ArcInPlane const& arc, 
       if (std::abs(sweep - arc.sweep) > std::numbers::pi / 4) continue;
       // The program's own centre words stay as they are when the digits can say them.
       if (geometry::length(off) < 1e-7) return candidate;
-      // Of equally good digits those nearest to the meant centre.
-      double const cost = mismatch + 0.1 * geometry::length(off);
+      double const deviation = course_deviation(arc, centre, sweep);
+      double const reach = 1.25 * digit;
+      double const cost = deviation <= reach ? mismatch : grid.radius_tolerance + deviation;
       if (best && cost >= best_cost) continue;
       best = candidate;
       best_cost = cost;

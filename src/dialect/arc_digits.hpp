@@ -14,7 +14,8 @@ struct ArcInPlane {
   geometry::Vec2 end;    ///< where the written words will take it
   geometry::Vec2 centre; ///< meant
   bool counter_clockwise = false;
-  double sweep = 0; ///< meant, radians in (0, 2 pi]
+  double sweep = 0;                        ///< meant, radians in (0, 2 pi]
+  double radius_begin = 0, radius_end = 0; ///< meant, at its own start and end
 };
 
 /// The grid of the written digits.

@@ -40,7 +40,7 @@ void add_words(ProfileFields& fields, Dialect& d) {
   fields.flag("words", "inch", d.inch);
   fields.flag("words", "millimetre", d.millimetre);
   fields.flag("words", "iso_unit_codes", d.iso_unit_codes);
-  fields.codes("words", "cycles", d.cycle_codes, 73, 89);
+  fields.codes("words", "cycles", d.cycle_codes, 10, 73, 89);
   fields.flag("words", "length_offset", d.length_offset);
   fields.integer("words", "work_offsets", d.work_offset_count, 0, 9);
   fields.flag("words", "machine_coordinates", d.machine_coordinates);
@@ -83,8 +83,8 @@ void add_reading(ProfileFields& fields, Dialect& d) {
   fields.flag("reading", "initial_level_sticky", d.read.initial_level_sticky);
   fields.flag("reading", "starts_in_inch", d.read.starts_in_inch);
   fields.flag("reading", "block_delete_on", d.read.block_delete);
-  fields.codes("reading", "carried_g", d.read.carried_g, 0, 999.9);
-  fields.codes("reading", "carried_m", d.read.carried_m, 0, 999.9);
+  fields.codes("reading", "carried_g", d.read.carried_g, 10, 0, 999.9);
+  fields.codes("reading", "carried_m", d.read.carried_m, 1, 0, 999);
 }
 
 /// Settings that are each allowed but not together.

@@ -76,6 +76,11 @@ bool FreshBlocks::write_arc_piece(Motion const& m, double begin, double end, Fee
   arc.centre = {m.centre[axes.first], m.centre[axes.second]};
   arc.counter_clockwise = m.path == PathKind::arc_ccw;
   arc.sweep = motion::sweep(m) * (end - begin);
+  auto const radius_at = [&](Vec3 const& point) {
+    return geometry::distance(Vec2{point[axes.first], point[axes.second]}, arc.centre);
+  };
+  arc.radius_begin = radius_at(begin > 0 ? motion::point_at(m, begin) : m.from);
+  arc.radius_end = radius_at(to);
   bool const inch = control_.modes.units == motion::Units::inch;
   ArcGrid grid;
   grid.decimals = decimals();

@@ -152,27 +152,27 @@ void ProfileFields::range(std::string section, std::string key, double& least, d
   other(std::move(section), std::move(key), std::move(read));
 }
 
-void ProfileFields::codes(std::string section, std::string key, std::vector<int>& target, double low,
-                          double high) {
-  auto read = [&target, key, low, high](toml::node const& node, ProfileErrors& errors) {
+void ProfileFields::codes(std::string section, std::string key, std::vector<int>& target, int parts,
+                          double low, double high) {
+  auto read = [&target, key, parts, low, high](toml::node const& node, ProfileErrors& errors) {
     auto const* list = node.as_array();
     if (list == nullptr) {
       errors.add(node.source().begin,
                  fmt::format("'{}' must be a list of code numbers, found {}", key, describe(node)));
       return;
     }
-    std::vector<int> tenths;
+    std::vector<int> codes;
     for (auto const& item : *list) {
       double code = 0;
       if (!read_number(item, key, low, high, code, errors)) continue;
-      double const scaled = std::round(code * 10);
-      if (std::abs(scaled - code * 10) > 1e-6) {
-        errors.add(item.source().begin, fmt::format("'{}': a code has one decimal, found {}", key, code));
+      double const scaled = std::round(code * parts);
+      if (std::abs(scaled - code * parts) > 1e-6) {
+        errors.add(item.source().begin, fmt::format("'{}': {} is not a code", key, code));
         continue;
       }
-      tenths.push_back(static_cast<int>(scaled));
+      codes.push_back(static_cast<int>(scaled));
     }
-    target = std::move(tenths);
+    target = std::move(codes);
   };
   other(std::move(section), std::move(key), std::move(read));
 }

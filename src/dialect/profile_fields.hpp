@@ -54,8 +54,9 @@ public:
             double high);
   /// [least, most]
   void range(std::string section, std::string key, double& least, double& most, double low, double high);
-  /// A list of G or M codes such as [81, 38.2], kept in tenths.
-  void codes(std::string section, std::string key, std::vector<int>& target, double low, double high);
+  /// A list of codes such as [81, 38.2], kept in `parts` of a whole number (10: tenths).
+  void codes(std::string section, std::string key, std::vector<int>& target, int parts, double low,
+             double high);
   /// A key with a reading of its own.
   void other(std::string section, std::string key,
              std::function<void(toml::node const&, ProfileErrors&)> read);
