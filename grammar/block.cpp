@@ -22,7 +22,9 @@ auto const set_switch = [](auto& context) {
 };
 auto const set_number = [](auto& context) { x3::_val(context).number = x3::_attr(context); };
 auto const add_item = [](auto& context) {
-  x3::_val(context).items.emplace_back(std::move(x3::_attr(context)));
+  auto& items = x3::_val(context).items;
+  if (items.empty()) items.reserve(8);
+  items.emplace_back(std::move(x3::_attr(context)));
 };
 
 auto const numbering_def = x3::omit[x3::char_("nN")] > line_number > no_span;
@@ -31,8 +33,8 @@ auto const percent_end_def = x3::eoi;
 
 auto const percent_line = x3::lit('%')[set_percent] > *comment[add_item] > percent_end;
 auto const block_delete = x3::lit('/')[set_deleted] >> -x3::char_('1', '9')[set_switch];
-auto const plain_line =
-    -block_delete >> -numbering[set_number] >> *comment[add_item] >> -o_item[add_item] >> *item[add_item];
+auto const plain_line = -block_delete >> -numbering[set_number] >> *comment[add_item] >>
+                        -(&x3::char_("oO:") >> o_item)[add_item] >> *item[add_item];
 
 auto const block_def = percent_line | (plain_line > x3::eoi);
 

@@ -24,6 +24,10 @@ struct SpacedNumberParser : x3::parser<SpacedNumberParser> {
              Attribute& attribute) const {
     Iterator at = first;
     x3::skip_over(at, last, context);
+    if (Iterator const end = unbroken(at, last, context, attribute); end != nullptr) {
+      first = end;
+      return true;
+    }
     Iterator const begin = at;
     std::string digits; // without blanks; short numbers do not allocate
     Iterator end = at;
@@ -53,6 +57,30 @@ struct SpacedNumberParser : x3::parser<SpacedNumberParser> {
     first = end;
     x3::traits::move_to(std::move(number), attribute);
     return true;
+  }
+
+private:
+  /// The end of a number without blanks, as nearly all are; nullptr when it is not certain that it is one.
+  template <typename Context, typename Attribute>
+  static char const* unbroken(char const* at, char const* last, Context const& context,
+                              Attribute& attribute) {
+    // Up to here a double holds every integer, and the division below rounds as a reader of the digits would.
+    constexpr std::int64_t exact = std::int64_t{1} << 53;
+    ast::Number number;
+    char const* const end = scan_decimal(at, at, last, number.decimal);
+    if (end == nullptr || number.decimal.decimals > 9 || number.decimal.scaled > exact ||
+        number.decimal.scaled < -exact)
+      return nullptr;
+    char const* next = end;
+    while (next != last && is_blank(*next))
+      ++next;
+    if (next != last && (is_digit(*next) || *next == '.')) return nullptr;
+    number.value = number.decimal.value();
+    if (number.decimal.scaled == 0 && *at == '-') number.value = -0.0;
+    number.fits = true;
+    number.span = span_of(at, end, context);
+    x3::traits::move_to(std::move(number), attribute);
+    return end;
   }
 };
 inline constexpr SpacedNumberParser spaced_number{};

@@ -23,6 +23,8 @@ constexpr auto o_keyword_name = keywords<OKeyword, 15>(
      KeywordName{"ENDREPEAT", OKeyword::endrepeat}, KeywordName{"BREAK", OKeyword::break_},
      KeywordName{"CONTINUE", OKeyword::continue_}});
 
+struct other_item_class;
+struct simple_word_class : StoreSpan {};
 struct word_class : StoreSpan {};
 struct program_number_class : StoreSpan {};
 struct setting_class : StoreSpan {};
@@ -34,6 +36,8 @@ struct named_o_word_class : StoreSpan {};
 struct numbered_o_word_class : StoreSpan {};
 struct label_name_class : StoreSpan {};
 
+x3::rule<other_item_class, ast::Item> const other_item = "a word";
+x3::rule<simple_word_class, ast::Word> const simple_word = "a word";
 x3::rule<word_class, ast::Word> const word = "a word";
 x3::rule<program_number_class, ast::Word> const program_number = "a program number";
 x3::rule<setting_class, ast::Setting> const setting = "a setting";
@@ -64,6 +68,8 @@ auto const while_loop_def = keyword("WHILE") > bracket > do_mark > value;
 auto const loop_def = (keyword("DO") >> x3::attr(ast::LoopPart::begin) |
                        keyword("END") >> x3::attr(ast::LoopPart::end)) > value;
 
+// Nearly every item is a letter and a number: tried first, for an alternative costs the making of its tree.
+auto const simple_word_def = word_letter >> spaced_number;
 auto const word_def = word_letter > value;
 
 auto const o_letter = x3::omit[x3::char_("oO")];
@@ -80,11 +86,13 @@ auto const comment_end_def = comment_text;
 auto const comment_def = &x3::char_("(;") > comment_end;
 
 auto const not_first_only = !x3::char_("oO:");
-auto const item_def = comment | setting | conditional | while_loop | loop | go_to | (not_first_only >> word);
+auto const other_item_def =
+    comment | setting | conditional | while_loop | loop | go_to | (not_first_only >> word);
+auto const item_def = (not_first_only >> simple_word) | (!x3::eoi >> other_item);
 
 BOOST_SPIRIT_DEFINE(equals, setting, go_to, then_setting, consequence, conditional, do_mark, while_loop, loop,
-                    word, label_text, label_name, o_keyword, named_o_word, numbered_o_word, program_number,
-                    comment_end)
+                    simple_word, word, other_item, label_text, label_name, o_keyword, named_o_word,
+                    numbered_o_word, program_number, comment_end)
 
 } // namespace
 
