@@ -67,6 +67,8 @@ void Survey::add(Step const& step) {
     add_cycle(*this, *cycle, line);
   } else if (auto const* change = std::get_if<ToolChange>(&step.event)) {
     if (std::find(tools.begin(), tools.end(), change->tool) == tools.end()) tools.push_back(change->tool);
+  } else if (auto const* offset = std::get_if<LengthOffset>(&step.event)) {
+    length_offset = length_offset || offset->active;
   } else if (auto const* stop = std::get_if<Stop>(&step.event)) {
     ends = ends || stop->kind == StopKind::end || stop->kind == StopKind::end_rewind;
   }

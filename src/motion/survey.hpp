@@ -29,7 +29,8 @@ struct Survey {
   std::vector<int> tools;                       ///< in order of first use
   std::uint64_t blocks = 0;
   std::uint64_t motions = 0;
-  bool ends = false; ///< M2 or M30 seen
+  bool ends = false;          ///< M2 or M30 seen
+  bool length_offset = false; ///< G43 seen: Z is the tip's only while one is in force
 
   /// Takes one more step into account.
   void add(Step const& step);

@@ -51,7 +51,8 @@ public:
       : BlockStage(upstream)
       , context_(context)
       , clearance_(clearance_of(context))
-      , policy_(context.machine.retract) {
+      , policy_(context.machine.retract)
+      , length_in_force_(!uses_length()) {
     bool const missing = (policy_ == RetractPolicy::machine_top && !context.abilities.machine_coordinates) ||
                          (policy_ == RetractPolicy::home && !context.abilities.home);
     if (!missing) return;
@@ -69,9 +70,10 @@ private:
   RetractPolicy policy_;
   Stand stand_;                            ///< where the machine is
   Vec3 source_ = motion::unknown_position; ///< where the program believes it to be
-  bool displaced_ = false;      ///< a retract of ours moved Z and the program has not moved it since
-  bool compensated_ = false;    ///< G41 or G42
-  bool length_pending_ = false; ///< a tool change without a length offset since
+  bool high_ = false;        ///< the last Z move ended high up, in the coordinates in force then
+  bool displaced_ = false;   ///< a retract of ours moved Z and the program has not moved it since
+  bool compensated_ = false; ///< G41 or G42
+  bool length_in_force_;     ///< Z is where the tip is: no tool change or G49 since the last G43
   bool moved_ = false;
   bool in_cycle_ = false; ///< the last motion was a cycle
 
@@ -109,7 +111,7 @@ private:
     } else if (std::holds_alternative<ToolChange>(step.event)) {
       before_tool_change(step);
       stand_.at.z = unknown; // another tool, another length
-      length_pending_ = true;
+      length_in_force_ = !uses_length();
     } else if (auto const* comment = std::get_if<Comment>(&step.event)) {
       if (step.generated && comment->message) before_tool_change(step); // the request to change it by hand
     } else if (auto const* stop = std::get_if<Stop>(&step.event)) {
@@ -120,13 +122,15 @@ private:
       if (carried->motion_unknown) {
         stand_ = {};
         source_ = unknown_position;
+        high_ = false;
       }
-    } else if (std::holds_alternative<LengthOffset>(step.event)) {
-      length_pending_ = false;
-      forget_own_height();
+    } else if (auto const* length = std::get_if<LengthOffset>(&step.event)) {
+      length_in_force_ = length->active || !uses_length();
+      if (!lifted()) source_.z = unknown;
+      stand_.at.z = unknown;
     } else if (std::holds_alternative<WorkOffset>(step.event) ||
                std::holds_alternative<SetOrigin>(step.event)) {
-      forget_own_height();
+      change_coordinates();
     }
   }
 
@@ -145,23 +149,30 @@ private:
       stand_.at.z = from.z;
     }
     source_ = from;
+    if (is_known(stand_.at.z)) high_ = clearance_.at_or_above(stand_.at.z);
   }
 
   /// True when the program believes in a Z where the machine is not.
   bool lifted() const { return is_known(source_.z) && !(stand_.at.z == source_.z); }
 
-  /// After a change of coordinates a height that only this stage knows counts no more.
-  void forget_own_height() {
-    if (!is_known(source_.z)) stand_.at.z = unknown;
+  /// Nothing moves, but the place may have another name now; the program's next move tells.
+  void change_coordinates() {
+    if (!lifted()) source_.z = unknown;
+    stand_.at = motion::unknown_position;
+  }
+
+  bool uses_length() const { return context_.survey.length_offset && context_.abilities.length_offset; }
+
+  void stand_at(Vec3 to) {
+    if (is_known(to.z) && !(to.z == stand_.at.z)) stand_.top = false;
+    if (is_known(to.z)) high_ = clearance_.at_or_above(to.z);
+    stand_.at = to;
   }
 
   /// The machine and the program are at `to` now (components that are not known stay).
   void arrive(Vec3 to) {
-    if (is_known(to.z) && !(to.z == stand_.at.z)) {
-      stand_.top = false;
-      displaced_ = false;
-    }
-    stand_.at = to;
+    if (is_known(to.z) && !(to.z == stand_.at.z)) displaced_ = false;
+    stand_at(to);
     source_ = to;
   }
 
@@ -172,8 +183,7 @@ private:
     move.from = stand_.at;
     move.to = to;
     insert(move, cause);
-    if (is_known(to.z) && !(to.z == stand_.at.z)) stand_.top = false;
-    stand_.at = to;
+    stand_at(to);
   }
 
   /// The machine's retract. False when it cannot be made here.
@@ -187,17 +197,20 @@ private:
     std::string how;
     if (policy_ == RetractPolicy::clearance) {
       if (!clearance_.known()) return false;
+      if (!length_in_force_) {
+        context_.findings.add(
+            text::Severity::warning, "retract-without-length",
+            fmt::format("a retract belongs here ({}), but no length offset is in force for this "
+                        "tool: a height in work coordinates would be wrong by its length",
+                        why),
+            "give G43 with its Z before the first X Y move, or give the machine a retract in "
+            "machine coordinates",
+            cause.place);
+        return false;
+      }
       double height = clearance_.height;
       if (is_known(at_least)) height = std::max(height, at_least);
       if (is_known(stand_.at.z)) height = std::max(height, stand_.at.z);
-      if (length_pending_ && context_.abilities.length_offset && !stand_.top)
-        context_.findings.add(
-            text::Severity::warning, "retract-without-length",
-            "this retract counts in the length of the tool before: the program moves sideways "
-            "after a tool change before it gives the new tool's length offset",
-            "put G43 with its Z before the first X Y move, or give the machine a retract in "
-            "machine coordinates",
-            cause.place);
       insert_rapid({stand_.at.x, stand_.at.y, height}, cause);
       how = "to Z" + length_words(height, cause.modes.units);
     } else if (policy_ == RetractPolicy::machine_top) {
@@ -210,9 +223,9 @@ private:
     }
     if (policy_ != RetractPolicy::clearance) {
       stand_.at.z = unknown;
-      stand_.top = true;
+      stand_.top = high_ = true;
     }
-    displaced_ = true;
+    displaced_ = moved_ = true;
     ++context_.retracts_inserted;
     record(context_, cause, stage_name, [&] { return fmt::format("retract {} {}", how, why); });
     return true;
@@ -273,21 +286,20 @@ private:
     finish_move(move, target);
   }
 
-  /// Writes the actual start and end into a move. `target` is where the machine goes; where it stays up
-  /// although the program moves no Z, the program still believes in its own height.
+  /// Writes the actual start and end into a move. `target` is where the machine goes; where a retract left it
+  /// higher than the program believes, the program goes on believing.
   void finish_move(motion::Motion& move, Vec3 target) {
     Vec3 const believed = move.to;
-    bool const stays_up = is_known(believed.z) && !(believed.z == target.z);
     move.from = stand_.at;
     move.to = target;
     arrive(target);
-    if (stays_up) source_.z = believed.z;
+    source_ = believed;
   }
 
   void feed(Step& step, motion::Motion& move) {
     if (lifted()) {
       restore(step, move);
-    } else if (height_unknown() && moves_sideways(stand_.at, move.to) && !arcs_from_nowhere(move)) {
+    } else if (height_unknown() && moves_sideways(stand_.at, move.to) && !is_arc(move)) {
       if (is_known(move.to.z))
         retract(step, "before the first move from an unknown height");
       else
@@ -299,9 +311,6 @@ private:
     if (!is_known(target.z)) target.z = stand_.at.z;
     finish_move(move, target);
   }
-
-  /// An arc's start must be where the arc begins: nothing may be put before it.
-  static bool arcs_from_nowhere(motion::Motion const& move) { return is_arc(move); }
 
   /// Back down to where the program believes Z to be. `cut` is the move that follows.
   void restore(Step const& cause, motion::Motion const& cut) {
@@ -320,8 +329,7 @@ private:
       down.rotary = false;
       down.feed = plunge_feed(cut, motion::length(down));
       insert(down, cause);
-      stand_.at = down.to;
-      stand_.top = false;
+      stand_at(down.to);
     }
     displaced_ = false;
     record(context_, cause, stage_name, [&] {
@@ -361,8 +369,9 @@ private:
         stand_.top && hole.return_level == motion::ReturnLevel::initial && !is_known(hole.clear);
     Vec3 end = hole.hole;
     end[motion::axes_of(hole.plane).normal] = hole.clear;
+    stand_.top = high_ = false;
     arrive(end);
-    stand_.top = back_to_top;
+    if (back_to_top) stand_.top = high_ = true;
   }
 
   void approach(Step& step, Vec3 target) {
@@ -396,7 +405,7 @@ private:
     move.from = stand_.at;
     forget_axes(move.axes);
     if (names_z) {
-      stand_.top = true;
+      stand_.top = high_ = true;
       displaced_ = false;
     }
   }
@@ -414,7 +423,7 @@ private:
     for (int axis = 0; axis < 3; ++axis)
       if (is_known(move.to[axis])) forget_axes(static_cast<std::uint8_t>(1 << axis));
     if (!is_known(move.to.z)) return;
-    stand_.top = move.rapid && move.to.z >= context_.machine.retract_height - clearance_.tolerance;
+    stand_.top = high_ = move.rapid && move.to.z >= context_.machine.retract_height - clearance_.tolerance;
     displaced_ = false;
   }
 
@@ -429,25 +438,25 @@ private:
     touch.from = stand_.at;
     for (int axis = 0; axis < 3; ++axis)
       if (!(touch.to[axis] == touch.from[axis])) forget_axes(static_cast<std::uint8_t>(1 << axis));
-    if (!is_known(stand_.at.z)) stand_.top = false;
+    if (!is_known(stand_.at.z)) stand_.top = high_ = false;
   }
 
   // --- what is not a move
 
   void before_tool_change(Step const& cause) {
-    bool const clear = policy_ == RetractPolicy::clearance ? stand_.safe_over(clearance_) : stand_.top;
+    bool const clear = stand_.top || (policy_ == RetractPolicy::clearance && high_);
     if (!clear) retract(cause, "before the tool change");
   }
 
   void at_stop(Step const& step, motion::StopKind kind) {
     if (kind == motion::StopKind::end || kind == motion::StopKind::end_rewind) {
-      if (moved_ && !stand_.safe_over(clearance_)) retract(step, "before the end of the program");
+      if (moved_ && !high_) retract(step, "before the end of the program");
     } else if (step.generated && kind == motion::StopKind::program) {
       // The tool is changed by hand here, perhaps touched off: Z may be anywhere afterwards.
       before_tool_change(step);
       stand_.at.z = unknown;
-      stand_.top = false;
-      length_pending_ = true;
+      stand_.top = high_ = false;
+      length_in_force_ = !uses_length();
     }
   }
 
@@ -460,7 +469,7 @@ private:
           "set the Z zero with a work offset, or before the tool change; --skip safe-retracts "
           "leaves the program's own moves alone",
           step.place);
-    forget_own_height();
+    change_coordinates();
   }
 };
 
