@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace restep::cutter {
 
@@ -47,9 +48,58 @@ Marcher::Marcher(Meridian const& meridian, Tool const& tool, FinishTarget const&
     , target_(target)
     , min_stepdown_(limits.max_stepdown > 0 ? std::min(limits.min_stepdown, limits.max_stepdown)
                                             : limits.min_stepdown)
-    , least_step_(meridian.length() / static_cast<double>(max_levels)) {}
+    , least_step_(meridian.length() / static_cast<double>(max_levels)) {
+  if (tool.corner_radius > 0) find_idle();
+}
+
+bool Marcher::is_idle(double s) const {
+  // The point of the surface under the contact lies above the surface that is left.
+  double const r = tool_.corner_radius;
+  Vec2 const contact = meridian_.at(s) + Vec2{0, r} - r * geometry::left_normal(meridian_.tangent(s));
+  return meridian_.height_above_surface(contact, r) > 1e-9;
+}
+
+void Marcher::find_idle() {
+  auto const& starts = meridian_.starts();
+  std::size_t const pieces = meridian_.pieces().size();
+  // Where, between a place that is idle and one that is not, the idle stretch ends.
+  auto const bound = [&](double idle, double busy) {
+    for (int i = 0; i < 60; ++i) {
+      double const middle = (idle + busy) / 2;
+      (is_idle(middle) ? idle : busy) = middle;
+    }
+    return busy;
+  };
+  for (std::size_t i = 0; i < pieces; ++i) {
+    double const whole = starts[i + 1] - starts[i], inside = 1e-9 * whole;
+    double const first = starts[i] + inside, last = starts[i + 1] - inside, middle = starts[i] + whole / 2;
+    if (!(whole > 0)) continue;
+    bool const at_first = is_idle(first), at_last = is_idle(last), at_middle = is_idle(middle);
+    if (at_first && at_last && at_middle) {
+      idle_.push_back({starts[i], starts[i + 1]});
+      continue;
+    }
+    if (at_first) idle_.push_back({starts[i], bound(first, at_middle ? last : middle)});
+    if (at_last) idle_.push_back({bound(last, at_middle ? first : middle), starts[i + 1]});
+  }
+  // Stretches that meet at a joint are one.
+  std::vector<Idle> joined;
+  for (Idle const& stretch : idle_)
+    if (!joined.empty() && stretch.from <= joined.back().to)
+      joined.back().to = std::max(joined.back().to, stretch.to);
+    else
+      joined.push_back(stretch);
+  idle_ = std::move(joined);
+}
+
+Marcher::Idle const* Marcher::idle_at(double s) const {
+  for (Idle const& stretch : idle_)
+    if (s >= stretch.from && s < stretch.to) return &stretch;
+  return nullptr;
+}
 
 double Marcher::figure(double s, double e) const {
+  if (Idle const* stretch = idle_at(s); stretch != nullptr && e <= stretch->to) return 0;
   Vec2 const upper = meridian_.at(s), lower = meridian_.at(e);
   return target_.kind == FinishKind::ra ? ra_between(tool_, meridian_, upper, lower)
                                         : cusp_height(tool_, meridian_, upper, lower);
@@ -99,10 +149,21 @@ double Marcher::step_from(double s, double guess, double share, double stepdown)
   auto const over = [&](double e) { return excess(s, e, share, 0); };
   double const cap = stepdown > 0 ? meridian_.reach(s, stepdown * (1 + target_slack)) : meridian_.length();
   double const least = least_end(s, stepdown);
+  // Out of an idle stretch there is one way, whatever stands there.
+  if (Idle const* stretch = idle_at(s)) return std::max(std::min(stretch->to, cap), std::min(least, cap));
   double low = s, stride = guess;
   while (low < cap) {
+    if (Idle const* stretch = idle_at(low)) {
+      double const e = std::min(stretch->to, cap);
+      if (over(e) > 0) break;
+      low = e;
+      stride = std::max(stride, low - s);
+      continue;
+    }
     // Never over a joint without a look at it.
-    double const joint = meridian_.starts()[meridian_.piece_at(low) + 1];
+    double joint = meridian_.starts()[meridian_.piece_at(low) + 1];
+    for (Idle const& stretch : idle_)
+      if (stretch.from > low) joint = std::min(joint, stretch.from);
     double const e = std::min({s + stride, joint, cap});
     if (!(e > low)) {
       stride *= 1.5;

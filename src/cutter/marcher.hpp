@@ -43,6 +43,17 @@ public:
   std::vector<double> march(double share, double stepdown, std::size_t steps) const;
 
 private:
+  /// A stretch of the meridian about a sharp convex joint (or an arc tighter than the corner radius) where
+  /// the tool, with a corner radius, touches nothing that its neighbours leave standing: levels there are no
+  /// use, and the march goes from one end of it to the other.
+  struct Idle {
+    double from = 0, to = 0;
+  };
+  void find_idle();
+  bool is_idle(double s) const;
+  /// The idle stretch with s in [from, to), or null.
+  Idle const* idle_at(double s) const;
+
   double step_from(double s, double guess, double share, double stepdown) const;
   double least_end(double s, double stepdown) const;
 
@@ -50,6 +61,7 @@ private:
   Tool const& tool_;
   FinishTarget target_;
   double min_stepdown_;
+  std::vector<Idle> idle_;
   double least_step_; ///< of arc length, so that no march is endless
 };
 

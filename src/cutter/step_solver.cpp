@@ -4,7 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <optional>
+#include <utility>
 
 namespace restep::cutter {
 
@@ -77,22 +77,17 @@ bool spread_into_limited(Marcher const& marcher, std::vector<double> const& gree
   return true;
 }
 
-/// When the last step falls below the least stepdown, one level less, with the figure raised as far as that
-/// needs and the stepdown limit allows.
-std::optional<std::vector<double>> without_short_last(Marcher const& marcher, std::vector<double> const& s,
-                                                      Rule rule) {
-  std::size_t const steps = s.size() - 1;
-  double const last = drop_between(marcher.meridian(), s[steps - 1], s[steps]);
-  // A last step along a floor has no stepdown that could be too small.
-  if (steps < 2 || last <= 1e-9 || last >= marcher.min_stepdown() * (1 - 1e-9)) return std::nullopt;
-  auto const excess = [&](double share) {
-    return last_step_excess(marcher, {share, rule.stepdown}, steps - 1);
-  };
-  double low = rule.share, high = 2 * rule.share;
-  for (int doublings = 0; excess(high) > 0; ++doublings, low = high, high *= 2)
-    if (doublings == 60) return std::nullopt;
-  if (excess(low) > 0) high = last_within(excess, high, low, outer_resolution * high);
-  return finished(marcher, {high, rule.stepdown}, steps - 1);
+/// While the last step falls below the least stepdown, leave out the level before it, as far as the stepdown
+/// limit allows. A last step along a floor has no stepdown that could be too small.
+void join_short_last(Marcher const& marcher, double stepdown, std::vector<double>& s) {
+  Meridian const& meridian = marcher.meridian();
+  while (s.size() > 2) {
+    double const last = drop_between(meridian, s[s.size() - 2], s.back());
+    double const joined = drop_between(meridian, s[s.size() - 3], s.back());
+    if (last <= 1e-9 || last >= marcher.min_stepdown() * (1 - 1e-9)) return;
+    if (stepdown > 0 && joined > stepdown * (1 + target_slack)) return;
+    s.erase(s.end() - 2);
+  }
 }
 
 LevelPlan measured(Marcher const& marcher, std::vector<double> s, double stepdown) {
@@ -135,7 +130,7 @@ LevelPlan plan_levels(Meridian const& meridian, Tool const& tool, FinishTarget c
     bool const spread = rule.stepdown > 0 && spread_into_limited(marcher, s, rule);
     if (!spread) rule.share = least_share(marcher, rule.stepdown, steps, 1);
     s = finished(marcher, rule, steps);
-    if (auto fewer = without_short_last(marcher, s, rule)) s = std::move(*fewer);
+    join_short_last(marcher, limits.max_stepdown, s);
   }
   return measured(marcher, std::move(s), rule.stepdown);
 }
