@@ -41,47 +41,49 @@ inline std::uint64_t load_characters(char const* begin, char const* at, char con
   return bytes;
 }
 
-/// The value of the digits at the front of eight characters, and how many there are. All eight bytes are
-/// worked on at once: a loop over digits costs a mispredicted branch at the end of nearly every number.
-inline std::uint64_t leading_digits(std::uint64_t characters, unsigned& count) {
-  std::uint64_t const x = characters ^ 0x3030303030303030u; // digits become 0 to 9
-  std::uint64_t const others = ((x + 0x7676767676767676u) | x) & 0x8080808080808080u;
-  count = static_cast<unsigned>(std::countr_zero(others)) / 8;
-  if (count == 0) return 0;
-  // Shift the digits to the high end, zeros in front; then join pairs, fours and eights.
-  std::uint64_t v = x << (8 * (8 - count));
-  v = (v * 10 + (v >> 8)) & 0x00FF00FF00FF00FFu;
-  v = (v * 100 + (v >> 16)) & 0x0000FFFF0000FFFFu;
-  return (v * 10000 + (v >> 32)) & 0xFFFFFFFFu;
+/// The value of up to eight digits, one in each byte (0 to 9), the first in the lowest byte.
+inline std::uint64_t join_digits(std::uint64_t digits) {
+  digits = (digits * 10 + (digits >> 8)) & 0x00FF00FF00FF00FFu;   // pairs
+  digits = (digits * 100 + (digits >> 16)) & 0x0000FFFF0000FFFFu; // fours
+  return (digits * 10000 + (digits >> 32)) & 0xFFFFFFFFu;         // eight
 }
 
-/// The same, fast for numbers of up to seven digits on either side of the point. `begin` is any place before
-/// `at` from which on the text may be read.
-inline char const* scan_decimal(char const* begin, char const* at, char const* end, Decimal& out) {
-  if constexpr (std::endian::native == std::endian::little) {
-    if (at == end) return nullptr;
-    bool const negative = *at == '-';
-    char const* p = at + (negative || *at == '+');
-    unsigned whole_digits = 0;
-    unsigned decimals = 0;
-    std::uint64_t const whole = leading_digits(load_characters(begin, p, end), whole_digits);
-    p += whole_digits;
-    bool const has_point = p != end && *p == '.';
-    std::uint64_t part = 0;
-    if (has_point) part = leading_digits(load_characters(begin, ++p, end), decimals);
-    p += decimals;
-    if (whole_digits == 8 || decimals == 8) return scan_long_decimal(at, end, out);
-    if (whole_digits + decimals == 0) return nullptr;
-    // At most 9'999'999.9999999: cannot be out of range.
-    auto const scaled =
-        static_cast<std::int64_t>(whole * powers_of_ten[9] + part * powers_of_ten[9 - decimals]);
-    out.scaled = negative ? -scaled : scaled;
-    out.decimals = static_cast<std::uint8_t>(decimals);
-    out.point = has_point;
-    return p;
-  } else {
-    return scan_long_decimal(at, end, out);
+/// The same as scan_long_decimal, fast for numbers of up to seven characters behind the sign. All of them are
+/// worked on at once: a loop over digits costs a mispredicted branch at the end of nearly every number.
+/// `begin` is any place before `at` from which on the text may be read.
+[[gnu::always_inline]] inline char const* scan_decimal(char const* begin, char const* at, char const* end,
+                                                       Decimal& out) {
+  if constexpr (std::endian::native != std::endian::little) return scan_long_decimal(at, end, out);
+  if (at == end) return nullptr;
+  bool const negative = *at == '-';
+  char const* const number = at + (negative || *at == '+');
+  std::uint64_t const characters = load_characters(begin, number, end);
+  std::uint64_t const x = characters ^ 0x3030303030303030u; // digits become 0 to 9
+  std::uint64_t const others = (((x & 0x7F7F7F7F7F7F7F7Fu) + 0x7676767676767676u) | x) & 0x8080808080808080u;
+  if (others == 0) return scan_long_decimal(at, end, out);
+
+  auto const whole_digits = static_cast<unsigned>(std::countr_zero(others)) / 8;
+  bool const has_point = (characters >> (8 * whole_digits) & 0xFFu) == '.';
+  std::uint64_t digits = x;
+  unsigned length = whole_digits;
+  unsigned decimals = 0;
+  if (has_point) {
+    std::uint64_t const behind = others & (others - 1);
+    if (behind == 0) return scan_long_decimal(at, end, out);
+    length = static_cast<unsigned>(std::countr_zero(behind)) / 8;
+    decimals = length - whole_digits - 1;
+    std::uint64_t const in_front = (std::uint64_t{1} << (8 * whole_digits)) - 1;
+    digits = (x & in_front) | (x >> 8 & ~in_front); // without the point
   }
+  unsigned const count = whole_digits + decimals;
+  if (count == 0) return nullptr;
+  // The digits go to the high end, zeros in front. At most 9'999'999: cannot be out of range.
+  std::uint64_t const mantissa = join_digits(digits << (8 * (8 - count)));
+  auto const scaled = static_cast<std::int64_t>(mantissa * powers_of_ten[9 - decimals]);
+  out.scaled = negative ? -scaled : scaled;
+  out.decimals = static_cast<std::uint8_t>(decimals);
+  out.point = has_point;
+  return number + length;
 }
 
 /// The number as a component of X3: a fixed-point decimal in one 64-bit integer, never a binary fraction.
