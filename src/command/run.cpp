@@ -17,7 +17,8 @@ constexpr char const* version = "restep 0.1.0";
 
 constexpr char const* footer = R"(
 Lengths carry units: 1um, 0.02mm, 0.001in.
-A finish is a cusp height, a roughness or a grade: cusp:1um, ra:0.4um, rz:1.6um, n5.
+A finish is a cusp height, a roughness or a grade: cusp:1um, ra:0.4um,
+rz:1.6um, n5.
 
 Exit status:
   0  done (compare: the same cut)
@@ -26,7 +27,8 @@ Exit status:
   3  a file cannot be read or written
   4  the proof failed; nothing was written
 
-'restep COMMAND --help' tells a command's options.)";
+'restep COMMAND --help' tells a command's options.
+)";
 
 /// The names that could have been meant where `word` stands.
 std::vector<std::string> option_names(CLI::App const& app) {
@@ -59,14 +61,14 @@ Failure explain(CLI::ParseError const& error, CLI::App const& app, std::vector<C
 int run(std::vector<std::string> const& arguments, std::ostream& out, std::ostream& err, bool terminal) {
   Console const console{out, err, terminal};
   CLI::App app("Re-steps the finishing passes of a posted milling program to a finish.", "restep");
-  app.set_version_flag("--version", version);
+  app.set_version_flag("--version", version, "the version");
   app.set_help_flag("-h,--help", "this text");
   app.get_formatter()->column_width(28);
-  app.footer(footer);
   app.require_subcommand(1);
 
   std::vector<Command> const commands{add_rewrite(app), add_inspect(app), add_compare(app), add_steps(app),
                                       add_profiles(app)};
+  app.footer(footer); // now, so that the commands do not inherit it
   if (arguments.empty()) {
     err << app.help();
     return static_cast<int>(ExitCode::usage);
@@ -90,7 +92,7 @@ int run(std::vector<std::string> const& arguments, std::ostream& out, std::ostre
     for (Command const& command : commands) {
       if (command.line->parsed() || command.line->get_name() == first) line = command.line;
     }
-    out << line->help();
+    out << (line == &app ? app.help() : line->help(app.get_name()));
     return static_cast<int>(ExitCode::done);
   } catch (CLI::CallForVersion const&) {
     out << version << '\n';

@@ -242,7 +242,8 @@ private:
            describe(motion::Compensation{x.side, -1}), describe(motion::Compensation{y.side, -1}));
     report(a.motion.rotary == b.motion.rotary, "rotary axes", a.motion.rotary ? "move" : "stay",
            b.motion.rotary ? "move" : "stay");
-    report(feeds_same(a, b), "feed", "F" + plain_number(a.feed, 3), "F" + plain_number(b.feed, 3));
+    report(feeds_same(a, b), "feed", fmt::format("F{}", plain_number(a.feed, 3)),
+           fmt::format("F{}", plain_number(b.feed, 3)));
   }
 
   /// Controls round feeds to whole numbers at the worst, so half of one is no difference.

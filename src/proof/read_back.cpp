@@ -140,11 +140,8 @@ struct ReadBack::Implementation {
         return;
       }
       if (head.optional == optional && read != nullptr && begins_pieces(head.event)) {
-        if (!take_piece(*read, t)) {
-          pieces.reset();
-          differ(event, optional, t);
-        }
-        return;
+        if (take_piece(*read, t)) return;
+        pieces.reset();
       }
       bool const meant_cycle = std::holds_alternative<motion::Cycle>(head.event);
       bool const read_cycle = std::holds_alternative<motion::Cycle>(event);

@@ -69,7 +69,7 @@ std::string pass_text(finish::PassReport const& pass, std::string const& target,
                      2);
   if (both && pass.status == finish::PassStatus::restepped) {
     text += labelled("measured",
-                     fmt::format("material left at most {} um, cut below the surface at most {} um",
+                     fmt::format("material left at most {} um, gouge at most {} um",
                                  plain_number(pass.peak_um, 3), plain_number(pass.gouge_um, 3)),
                      2);
   }

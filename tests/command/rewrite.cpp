@@ -1,0 +1,220 @@
+#include "tests/command/run_program.hpp"
+
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include <filesystem>
+#include <sys/stat.h>
+
+using namespace restep::command;
+using Catch::Matchers::Contains;
+using nlohmann::json;
+
+namespace {
+
+constexpr char const* plate = R"(%
+(striker plate)
+G21 G90 G17 G40 G94
+T1 M6
+S5000 M3
+G0 X0 Y0 Z20
+G1 Z-1 F200
+G1 X30 F400
+G2 X40 Y-10 I0 J-10
+G1 Y-30
+G0 Z20
+M5
+M9
+M30
+%
+)";
+
+} // namespace
+
+TEST_CASE("a program without faults comes out as it went in", "[rewrite]") {
+  Folder const folder;
+  std::string const in = folder.write("plate.nc", plate);
+  Run const run = run_program({"rewrite", in, "-o", folder.path("out.nc")});
+  INFO(run.err);
+  CHECK(run.status == 0);
+  CHECK(content_of(folder.path("out.nc")) == plate);
+  CHECK(content_of(in) == plate);
+  CHECK(folder.files() == 2);
+  CHECK_THAT(run.out, Contains("read back") && Contains("motions agree"));
+}
+
+TEST_CASE("without -o the program goes to standard output and the summary does not", "[rewrite]") {
+  Folder const folder;
+  Run const run = run_program({"rewrite", folder.write("plate.nc", plate)});
+  CHECK(run.status == 0);
+  CHECK(run.out == plate);
+  CHECK_THAT(run.err, Contains("read back"));
+}
+
+TEST_CASE("a program comes from standard input", "[rewrite]") {
+  Run const run = run_program({"rewrite", "-"}, plate);
+  CHECK(run.status == 0);
+  CHECK(run.out == plate);
+}
+
+TEST_CASE("a program that is not understood is refused with line and caret and nothing is written",
+          "[rewrite]") {
+  Folder const folder;
+  std::string text = plate;
+  text.replace(text.find("G1 X30 F400"), 11, "G1 X Y12.5");
+  Run const run = run_program({"rewrite", folder.write("bad.nc", text), "-o", "out.nc"}, {}, folder.path());
+  CHECK(run.status == 1);
+  CHECK(run.out.empty());
+  CHECK_THAT(run.err, Contains("bad.nc:8:") && Contains("error:") && Contains("G1 X Y12.5") &&
+                          Contains("^") && Contains("nothing was written"));
+  CHECK(folder.files() == 1);
+}
+
+TEST_CASE("all faults of a program are told in one run", "[rewrite]") {
+  Folder const folder;
+  std::string text = plate;
+  text.replace(text.find("G1 X30 F400"), 11, "G1 X Y12.5");
+  text.replace(text.find("G1 Y-30"), 7, "G1 Y");
+  Run const run = run_program({"rewrite", folder.write("bad.nc", text)});
+  CHECK(run.status == 1);
+  CHECK_THAT(run.err, Contains(":8:") && Contains(":10:"));
+}
+
+TEST_CASE("a refused program leaves an older output as it was", "[rewrite]") {
+  Folder const folder;
+  std::string const out = folder.write("out.nc", "older\n");
+  CHECK(run_program({"rewrite", folder.write("bad.nc", "G1 X\n"), "-o", out}).status == 1);
+  CHECK(content_of(out) == "older\n");
+}
+
+TEST_CASE("a program that is not there is file trouble", "[rewrite]") {
+  Folder const folder;
+  Run const run = run_program({"rewrite", folder.path("none.nc"), "-o", folder.path("out.nc")});
+  CHECK(run.status == 3);
+  CHECK_THAT(run.err, Contains("none.nc"));
+  CHECK(folder.files() == 0);
+}
+
+TEST_CASE("an output folder that is not there is file trouble", "[rewrite]") {
+  Folder const folder;
+  CHECK(run_program({"rewrite", folder.write("plate.nc", plate), "-o", folder.path("no/out.nc")}).status ==
+        3);
+}
+
+TEST_CASE("the output is never the program unless that was asked for", "[rewrite]") {
+  Folder const folder;
+  std::string const in = folder.write("plate.nc", plate);
+  Run const run = run_program({"rewrite", in, "-o", in});
+  CHECK(run.status == 3);
+  CHECK(content_of(in) == plate);
+  CHECK(run_program({"rewrite", in, "--in-place"}).status == 0);
+  CHECK(content_of(in) == plate);
+  CHECK(folder.files() == 1);
+}
+
+TEST_CASE("several programs are written independently of each other", "[rewrite]") {
+  Folder const folder;
+  std::string const good = folder.write("good.nc", plate), bad = folder.write("bad.nc", "G1 X\n");
+  Run const run = run_program({"rewrite", bad, good, "--out-dir", folder.path("out")});
+  CHECK(run.status == 1);
+  CHECK(content_of(folder.path("out/good.nc")) == plate);
+  CHECK_FALSE(folder.has("out/bad.nc"));
+  CHECK_THAT(run.out, Contains("refused") && Contains("written"));
+  CHECK(run_program({"rewrite", good, "--out-dir", folder.path("out")}).status == 0);
+}
+
+TEST_CASE("several programs without a folder for the results are wrong usage", "[rewrite]") {
+  Folder const folder;
+  std::string const a = folder.write("a.nc", plate), b = folder.write("b.nc", plate);
+  CHECK(run_program({"rewrite", a, b}).status == 2);
+  CHECK(run_program({"rewrite", a, b, "-o", folder.path("c.nc")}).status == 2);
+}
+
+TEST_CASE("two programs that would get the same name are wrong usage", "[rewrite]") {
+  Folder const folder;
+  std::filesystem::create_directory(folder.path("b"));
+  std::string const a = folder.write("a.nc", plate), b = folder.write("b/a.nc", plate);
+  Run const run = run_program({"rewrite", a, b, "--out-dir", folder.path("out")});
+  CHECK(run.status == 2);
+  CHECK_FALSE(folder.has("out"));
+}
+
+TEST_CASE("wrong values are wrong usage and say what was expected", "[rewrite]") {
+  Folder const folder;
+  std::string const in = folder.write("plate.nc", plate);
+  auto const refused = [&](std::vector<std::string> const& options, std::string const& words) {
+    std::vector<std::string> arguments{"rewrite", in, "-o", folder.path("out.nc")};
+    arguments.insert(arguments.end(), options.begin(), options.end());
+    Run const run = run_program(arguments);
+    INFO(options.front());
+    CHECK(run.status == 2);
+    CHECK_THAT(run.err, Contains(words));
+    CHECK(folder.files() == 1);
+  };
+  refused({"--finish", "smooth"}, "smooth");
+  refused({"--max-stepdown", "0.1"}, "no unit");
+  refused({"--min-stepdown", "1mm", "--max-stepdown", "0.5mm"}, "larger");
+  refused({"--pass", "0"}, "pass numbers");
+  refused({"--tool", "bull 3"}, "T3 = bull 3 r0.3");
+  refused({"--skip", "clamp-feed"}, "did you mean 'clamp-feeds'?");
+  refused({"--machine", "bench-mil"}, "did you mean 'bench-mill'?");
+  refused({"--from", "rs274"}, "rs274ngc");
+}
+
+TEST_CASE("the JSON tells what was read back", "[rewrite]") {
+  Folder const folder;
+  std::string const in = folder.write("plate.nc", plate);
+  Run const run = run_program({"rewrite", in, "-o", folder.path("out.nc"), "--json", "-"});
+  CHECK(run.status == 0);
+  json const report = json::parse(run.out);
+  CHECK(report["program"] == in);
+  CHECK(report["output"] == folder.path("out.nc"));
+  CHECK(report["proof"]["motions"] == 6);
+  CHECK(report["proof"]["read_back_um"] == 0);
+  CHECK(report["passes"].empty());
+  CHECK_THAT(run.err, Contains("read back"));
+}
+
+TEST_CASE("the JSON of a refused program tells its findings and no output", "[rewrite]") {
+  Folder const folder;
+  Run const run =
+      run_program({"rewrite", folder.write("bad.nc", "G1 X\n"), "-o", folder.path("out.nc"), "--json", "-"});
+  CHECK(run.status == 1);
+  json const report = json::parse(run.out);
+  CHECK(report["output"].is_null());
+  REQUIRE_FALSE(report["findings"].empty());
+  CHECK(report["findings"][0]["severity"] == "error");
+  CHECK(report["findings"][0]["line"] == 1);
+}
+
+TEST_CASE("program and JSON cannot both go to standard output", "[rewrite]") {
+  Folder const folder;
+  CHECK(run_program({"rewrite", folder.write("plate.nc", plate), "--json", "-"}).status == 2);
+}
+
+TEST_CASE("a job says what options say and options win over it", "[rewrite]") {
+  Folder const folder;
+  folder.write("plate.nc", plate);
+  std::string const job =
+      folder.write("job.toml", "program = \"plate.nc\"\noutput = \"out.nc\"\nfinish = \"cusp:2um\"\n");
+  CHECK(run_program({"rewrite", "--job", job}).status == 0);
+  CHECK(folder.has("out.nc"));
+  CHECK(run_program({"rewrite", "--job", job, "-o", folder.path("other.nc")}).status == 0);
+  CHECK(folder.has("other.nc"));
+}
+
+TEST_CASE("a job with an unknown key or a wrong value is refused with its place", "[rewrite]") {
+  Folder const folder;
+  folder.write("plate.nc", plate);
+  Run run =
+      run_program({"rewrite", "--job", folder.write("job.toml", "program = \"plate.nc\"\nfinsh = \"n5\"\n")});
+  CHECK(run.status == 2);
+  CHECK_THAT(run.err, Contains("job.toml:2:") && Contains("did you mean 'finish'?"));
+  run = run_program(
+      {"rewrite", "--job", folder.write("job.toml", "program = \"plate.nc\"\nextend = \"yes\"\n")});
+  CHECK(run.status == 2);
+  CHECK_THAT(run.err, Contains("job.toml:2:") && Contains("true or false"));
+  run = run_program({"rewrite", "--job", folder.write("job.toml", "program = \n")});
+  CHECK(run.status == 2);
+  CHECK(run_program({"rewrite", "--job", folder.path("none.toml")}).status == 3);
+}

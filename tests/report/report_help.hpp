@@ -1,0 +1,51 @@
+#pragma once
+
+#include "report/program_report.hpp"
+
+namespace restep::report {
+
+/// One restepped pass over a bell yoke's edge round, one that was kept, and a finding of each severity.
+inline ProgramReport example() {
+  ProgramReport report;
+  report.program = "bell-yoke.nc";
+  report.from_dialect = report.to_dialect = "rs274ngc";
+  report.output = "out.nc";
+  report.target = "cusp:1um";
+  report.survey.blocks = 120;
+  report.survey.motions = 100;
+  report.tools = {{3, "bull 3 r0.3"}, {5, ""}};
+
+  finish::PassReport pass;
+  pass.index = 1;
+  pass.first_line = 10;
+  pass.last_line = 90;
+  pass.tool = 3;
+  pass.tool_text = "bull 3 r0.3";
+  pass.shape = "closed contours";
+  pass.surface.push_back({cutter::SurfaceKind::convex_round, 1.5, 0, 0, -1.8});
+  pass.surface.push_back({cutter::SurfaceKind::plane, 0, 3, -1.8, -6});
+  pass.fit_residual_um = 0.12345;
+  pass.before = {60, 0.1, 0.1, 0.031, 92.7, 13.4, 725.2, {}};
+  pass.after = {94, 0.0004, 0.1, 0.9971, 0.9984, 0.25, 1130, {}};
+  pass.status = finish::PassStatus::restepped;
+  pass.reason = "94 levels meet the target";
+  pass.peak_um = 1.04;
+  pass.gouge_um = 0.05;
+  report.passes.push_back(pass);
+  pass.index = 2;
+  pass.status = finish::PassStatus::kept;
+  pass.reason = "no curve explains the levels within the program's own digits";
+  report.passes.push_back(pass);
+
+  report.feeds = {4, 0.71};
+  report.edits.add(12, "restep", "level added");
+  report.findings.add(text::Severity::note, "a-note", "a remark", "", {0, 0, 2});
+  report.findings.add(text::Severity::warning, "a-warning", "a warning", "", {0, 0, 9});
+  report.findings.add(text::Severity::warning, "a-warning", "an earlier warning", "", {0, 0, 5});
+  report.read_back = proof::ReadBackResult{100, 0.00049};
+  report.seconds_before = 754;
+  report.seconds_after = 3725.4;
+  return report;
+}
+
+} // namespace restep::report
