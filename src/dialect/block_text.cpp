@@ -36,10 +36,8 @@ void BlockText::words(std::string_view text) {
   text_ += text;
 }
 
-std::string BlockText::without_blanks() const {
-  std::string text = text_;
-  std::erase(text, ' ');
-  return text;
+void BlockText::drop_blanks() {
+  std::erase(text_, ' ');
 }
 
 std::string clean_comment(std::string_view text, Dialect const& dialect) {

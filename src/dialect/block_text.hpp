@@ -30,8 +30,8 @@ public:
   void words(std::string_view text);
 
   std::string const& text() const { return text_; }
-  /// The same without the blanks between words.
-  std::string without_blanks() const;
+  /// Takes the blanks between words out.
+  void drop_blanks();
 
 private:
   Dialect const* dialect_;

@@ -32,7 +32,7 @@ double feed_for_share(FeedMode mode, double feed, double share) {
 
 void FreshBlocks::write_arc(Motion const& m) {
   auto const axes = motion::axes_of(m.plane);
-  auto const feed = feed_of(m.feed_mode, m.feed, motion::length(m));
+  auto const feed = feed_of(m.feed_mode, m.feed, m);
   if (!feed) return;
   for (int const axis : {axes.first, axes.second}) {
     double const start = m.from[axis];

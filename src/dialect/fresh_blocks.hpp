@@ -58,6 +58,7 @@ private:
   bool modes_were_given_ = false; ///< the source has stated modes that are not yet written
 
   BlockText block_;
+  std::string line_;                   ///< the line being put together
   motion::Step const* step_ = nullptr; ///< the step being written
   bool optional_ = false;              ///< lines begin with "/"
   std::optional<double> pending_speed_;
@@ -106,8 +107,11 @@ private:
   double to_mm(std::int64_t digits) const;
   /// The place that the written words for `mm` mean.
   double rounded(double mm);
+  /// The digits to write for an axis; nothing when the control stands there already.
+  std::optional<std::int64_t> word_for(int axis, double target);
   bool moves(int axis, double target);
   void add_axis(int axis, double target);
+  void add_axis_digits(int axis, std::int64_t digits);
   void add_length(char letter, double mm);
   void add_dwell(double seconds);
 
@@ -116,7 +120,7 @@ private:
     motion::FeedMode mode = motion::FeedMode::per_minute;
     double value = 0;
   };
-  std::optional<Feed> feed_of(motion::FeedMode mode, double value, double length);
+  std::optional<Feed> feed_of(motion::FeedMode mode, double value, motion::Motion const& move);
   void add_feed_mode(Feed const& feed);
   void add_feed(Feed const& feed);
   void write_motion(motion::Motion const& m);

@@ -60,7 +60,7 @@ bool FreshBlocks::write_cycle_block(Cycle const& c) {
       c.return_level == ReturnLevel::initial ? ReturnLevel::retract : ReturnLevel::initial;
   if (!fits(c.return_level) && !fits(other)) return false;
   ReturnLevel const wanted = fits(c.return_level) ? c.return_level : other;
-  auto const feed = feed_of(c.feed_mode, c.feed, motion::unknown);
+  auto const feed = feed_of(c.feed_mode, c.feed, {});
   if (!feed) return true;
 
   if (entering) leave_cycle();

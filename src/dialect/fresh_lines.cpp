@@ -26,47 +26,47 @@ void FreshBlocks::number_program(std::int64_t number) {
 }
 
 void FreshBlocks::put_line(std::string_view text, bool with_number) {
-  std::string line;
-  if (optional_) line += '/';
+  line_.clear();
+  if (optional_) line_ += '/';
   if (with_number && dialect_.line_numbers && !same_dialect_) {
     constexpr std::int64_t numbers = 100'000; // five digits (NISTIR 6556, 3.3.1)
-    line += fmt::format("N{}{}", line_number_, dialect_.spaces ? " " : "");
+    line_ += 'N';
+    append_number(line_, line_number_, 0, {});
+    if (dialect_.spaces) line_ += ' ';
     line_number_ = (line_number_ + dialect_.line_number_step) % numbers;
   }
-  line += text;
-  line += line_end_;
+  line_ += text;
+  line_ += line_end_;
   bool const is_comment = text.starts_with('(') || text.starts_with(';');
   if (!numbered_ && is_comment) {
-    before_number_ += line;
+    before_number_ += line_;
   } else {
-    out_(line);
+    out_(line_);
   }
 }
 
 void FreshBlocks::end_block() {
   if (block_.empty()) return;
   number_program(0);
-  std::string text = block_.text();
-  block_.clear();
   constexpr std::size_t number_room = 8; // "/N99990 "
   std::size_t const room = dialect_.max_line_length - (dialect_.line_numbers ? number_room : 1);
-  if (!pending_comment_.empty()) {
-    std::string const with_comment =
-        fmt::format("{}{}{}", text, dialect_.spaces ? " " : "", marked(pending_comment_));
-    if (with_comment.size() <= room) {
-      text = with_comment;
-    } else {
-      put_comment_lines(pending_comment_);
-    }
-    pending_comment_.clear();
-  }
-  if (text.size() > room && text.find_first_of("(;") == std::string::npos) std::erase(text, ' ');
-  if (text.size() > room)
+  if (block_.text().size() > room) block_.drop_blanks();
+  if (block_.text().size() > room)
     refuse("block-too-long",
-           fmt::format("a block of {} characters does not fit the control's {}", text.size(),
+           fmt::format("a block of {} characters does not fit the control's {}", block_.text().size(),
                        dialect_.max_line_length),
            "the dialect's max_line_length or its decimals can be changed in its profile");
-  put_line(text, true);
+  if (!pending_comment_.empty()) {
+    std::string const comment = std::exchange(pending_comment_, {});
+    std::string const beside = marked(comment);
+    if (block_.text().size() + 1 + beside.size() <= room) {
+      block_.words(beside);
+    } else {
+      put_comment_lines(comment);
+    }
+  }
+  put_line(block_.text(), true);
+  block_.clear();
   ++count_.afresh;
 }
 

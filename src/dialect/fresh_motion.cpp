@@ -49,11 +49,17 @@ double FreshBlocks::rounded(double mm) {
   return digits ? to_mm(*digits) : mm;
 }
 
-bool FreshBlocks::moves(int axis, double target) {
-  if (!motion::is_known(target)) return false;
+std::optional<std::int64_t> FreshBlocks::word_for(int axis, double target) {
+  if (!motion::is_known(target)) return std::nullopt;
   double const now = control_.position[axis];
-  if (!motion::is_known(now)) return true;
-  return std::abs(target - now) > same_place && std::abs(rounded(target) - now) > same_place;
+  if (std::abs(target - now) <= same_place) return std::nullopt;
+  auto const digits = to_digits(target);
+  if (digits && std::abs(to_mm(*digits) - now) <= same_place) return std::nullopt;
+  return digits;
+}
+
+bool FreshBlocks::moves(int axis, double target) {
+  return word_for(axis, target).has_value();
 }
 
 void FreshBlocks::add_length(char letter, double mm) {
@@ -61,15 +67,20 @@ void FreshBlocks::add_length(char letter, double mm) {
 }
 
 void FreshBlocks::add_axis(int axis, double target) {
-  add_length(axis_letters[axis], target);
-  control_.position[axis] = rounded(target);
+  if (auto const digits = to_digits(target)) add_axis_digits(axis, *digits);
+}
+
+void FreshBlocks::add_axis_digits(int axis, std::int64_t digits) {
+  block_.length(axis_letters[axis], digits, control_.modes.units);
+  control_.position[axis] = to_mm(digits);
 }
 
 // A feed in the mode the dialect has.
 //   per minute from inverse time:   F = f L       f 1/min, L length of the move in mm
 //   per minute from per revolution: F = f n       f mm/rev, n rpm
-std::optional<FreshBlocks::Feed> FreshBlocks::feed_of(FeedMode mode, double value, double length) {
+std::optional<FreshBlocks::Feed> FreshBlocks::feed_of(FeedMode mode, double value, Motion const& move) {
   if (mode == FeedMode::inverse_time && !dialect_.inverse_time) {
+    double const length = motion::length(move);
     if (motion::is_known(length)) return Feed{FeedMode::per_minute, value * length};
     refuse("inverse-time",
            "an inverse-time feed cannot become a feed per minute: the move begins nowhere known",
@@ -150,7 +161,7 @@ void FreshBlocks::write_motion(Motion const& m) {
   }
   Feed feed;
   if (m.path != PathKind::rapid) {
-    auto const usable = feed_of(m.feed_mode, m.feed, motion::length(m));
+    auto const usable = feed_of(m.feed_mode, m.feed, m);
     if (!usable) return;
     feed = *usable;
   }
@@ -158,13 +169,14 @@ void FreshBlocks::write_motion(Motion const& m) {
 }
 
 void FreshBlocks::write_straight(PathKind path, Vec3 const& to, Feed const& feed) {
-  if (!moves(0, to.x) && !moves(1, to.y) && !moves(2, to.z)) return;
+  std::optional<std::int64_t> const words[] = {word_for(0, to.x), word_for(1, to.y), word_for(2, to.z)};
+  if (!words[0] && !words[1] && !words[2]) return;
   leave_cycle();
   add_distance(motion::Distance::absolute);
   if (path != PathKind::rapid) add_feed_mode(feed);
   add_code_if_new(code_of(path));
   for (int axis = 0; axis < 3; ++axis)
-    if (moves(axis, to[axis])) add_axis(axis, to[axis]);
+    if (words[axis]) add_axis_digits(axis, *words[axis]);
   if (path != PathKind::rapid) add_feed(feed);
   end_block();
 }

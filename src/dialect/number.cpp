@@ -21,7 +21,7 @@ std::int64_t power_of_ten(int exponent) {
 
 std::int64_t digits_of(double value, int decimals) {
   assert(std::abs(value) <= largest_number && decimals >= 0 && decimals <= nano_decimals);
-  std::int64_t const nano = std::llround(value * 1e9);
+  auto const nano = static_cast<std::int64_t>(value * 1e9 + (value < 0 ? -0.5 : 0.5));
   std::int64_t const unit = power_of_ten(nano_decimals - decimals);
   std::int64_t const half = unit / 2;
   return (nano < 0 ? nano - half : nano + half) / unit;

@@ -161,6 +161,7 @@ private:
   Modes last_modes_;                   ///< before it
   double last_feed_ = motion::unknown; ///< of its feed motion, when it has one
   std::uint64_t given_back_ = 0;
+  std::uint64_t literal_from_ = 0, literal_to_ = 0; ///< a stretch without parameters and expressions
 
   bool following_ = true;         ///< the modes are the source's own as long as blocks are copied in sequence
   bool at_same_place_ = true;     ///< so is the position
@@ -168,8 +169,19 @@ private:
   bool modes_are_stated_ = false; ///< a copied block relied on the modes or stated them
   bool in_doubt_ = false;         ///< a copied block with "/" may or may not have run
 
-  bool may_extend(Step const& step) {
-    return all_copied_ || is_literal(source_.view(step.place.offset, step.place.offset + step.place.length));
+  bool may_extend(Step const& step) { return all_copied_ || is_literal_at(step.place); }
+
+  /// The block's values do not hang on parameters or expressions. Looks ahead in large strides.
+  bool is_literal_at(text::Place place) {
+    std::uint64_t const end = place.offset + place.length;
+    if (place.offset >= literal_from_ && end <= literal_to_) return true;
+    if (place.offset < given_back_) return is_literal(source_.text_of(place));
+    std::uint64_t const stride = std::min(std::max(end, place.offset + piece), source_.size());
+    if (!source_.fill_to(stride)) return false;
+    auto const text = source_.view(place.offset, stride);
+    literal_from_ = place.offset;
+    literal_to_ = place.offset + std::min(text.find('#'), std::min(text.find('['), text.size()));
+    return end <= literal_to_;
   }
 
   void begin_copied(Step const& step) {
@@ -263,7 +275,7 @@ private:
     Step const& first = block_.front();
     auto const text = text_of(first.place);
     if (following_ && is_next()) {
-      if (!all_copied_ && !is_literal(text) && !is_neutral(text)) return false;
+      if (!all_copied_ && !is_literal_at(first.place) && !is_neutral(text)) return false;
       if (!at_same_place_ && needs_place()) {
         if (!same_places()) return false;
         at_same_place_ = true;
@@ -276,7 +288,7 @@ private:
       copy();
       return true;
     }
-    if (!is_literal(text) || !meets()) return false;
+    if (!is_literal_at(first.place) || !meets()) return false;
     copy();
     following_ = true;
     at_same_place_ = needs_place();
