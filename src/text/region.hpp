@@ -32,6 +32,7 @@ public:
 private:
   void drop(std::uint64_t begin, std::uint64_t end);
 
+  char* mapped_ = nullptr; ///< base_ is its first address on a whole step
   char* base_ = nullptr;
   std::uint64_t size_ = 0;
   std::uint64_t open_ = 0;
