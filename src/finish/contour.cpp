@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstdint>
 #include <numbers>
+#include <optional>
 #include <unordered_map>
 
 namespace restep::finish {
@@ -44,18 +45,23 @@ struct CellHash {
   }
 };
 
-// The longest stretch [first, last] of segments whose end is its own start. Start points are kept by cell of
-// 1 um; a point near a cell's edge is looked up in the neighbour cells too.
+// The contour of a run: the shortest stretch [first, last] of segments that returns to its own start and
+// makes up most of the run. (A longer one would take in a lead-out and a step-over that happen to meet the
+// lead-in, as when a pass goes straight down a wall.) Start points are kept by cell of 1 um; a point near a
+// cell's edge is looked up in the neighbour cells too.
 struct Loop {
   std::size_t first = 0, last = 0;
   double length = 0;
 };
-Loop longest_loop(std::vector<Segment> const& segments) {
+std::optional<Loop> loop_of(std::vector<Segment> const& segments) {
   constexpr double cell = 0.001;
   constexpr double same_point = 0.0005;
   std::unordered_map<Cell, std::size_t, CellHash> first_at;
   std::vector<double> along(segments.size() + 1, 0.0);
-  Loop best;
+  double total = 0;
+  for (Segment const& s : segments)
+    total += s.length();
+  std::optional<Loop> best;
   auto const cell_of = [&](Vec2 p) { return Cell{std::llround(p.x / cell), std::llround(p.y / cell)}; };
   for (std::size_t j = 0; j < segments.size(); ++j) {
     first_at.try_emplace(cell_of(segments[j].from), j);
@@ -68,7 +74,7 @@ Loop longest_loop(std::vector<Segment> const& segments) {
         std::size_t const i = found->second;
         if (distance(segments[i].from, segments[j].to) > same_point) continue;
         double const length = along[j + 1] - along[i];
-        if (length > best.length) best = {i, j, length};
+        if (length > 0.5 * total && (!best || length < best->length)) best = Loop{i, j, length};
       }
   }
   return best;
@@ -77,15 +83,10 @@ Loop longest_loop(std::vector<Segment> const& segments) {
 Contour contour_of(std::vector<Segment>& run, double z) {
   Contour contour;
   contour.z = z;
-  double total = 0;
-  for (Segment const& s : run)
-    total += s.length();
-  Loop const loop = longest_loop(run);
-  // A short loop in a long open path is a detail of the path, not its closing.
-  if (loop.length > 0.5 * total) {
+  if (auto const loop = loop_of(run)) {
     contour.closed = true;
-    contour.segments.assign(run.begin() + static_cast<std::ptrdiff_t>(loop.first),
-                            run.begin() + static_cast<std::ptrdiff_t>(loop.last) + 1);
+    contour.segments.assign(run.begin() + static_cast<std::ptrdiff_t>(loop->first),
+                            run.begin() + static_cast<std::ptrdiff_t>(loop->last) + 1);
   } else {
     contour.segments = std::move(run);
   }
@@ -137,6 +138,33 @@ void Contour::tell_backwards() {
   reversed = !reversed;
 }
 
+// Joins neighbouring lines that are parts of one line (a start of another level left its mark there). All
+// points in between must stay within the tolerance, so that a curve told in chords is not flattened bit by
+// bit.
+void Contour::join_parted_lines(double tolerance) {
+  std::vector<Segment> joined;
+  std::size_t first_of_last = 0;
+  for (std::size_t j = 0; j < segments.size(); ++j) {
+    Segment const& s = segments[j];
+    bool one_line = !joined.empty() && !joined.back().arc && !s.arc;
+    if (one_line) {
+      Vec2 const from = joined.back().from;
+      Vec2 const along = normalized(s.to - from);
+      for (std::size_t i = first_of_last; i < j && one_line; ++i)
+        one_line = std::abs(cross(along, segments[i].to - from)) <= tolerance &&
+                   dot(along, segments[i].to - segments[i].from) > 0;
+      one_line = one_line && dot(along, s.to - s.from) > 0;
+    }
+    if (one_line) {
+      joined.back().to = s.to;
+    } else {
+      joined.push_back(s);
+      first_of_last = j;
+    }
+  }
+  segments = std::move(joined);
+}
+
 void Contour::forget_start(double tolerance) {
   if (segments.empty()) return;
   Segment const& last = segments.back();
@@ -159,6 +187,7 @@ void Contour::forget_start(double tolerance) {
     return;
   }
   if (segments.size() < 3 || start_share > 0) return;
+  join_parted_lines(tolerance);
   bool joins = false;
   if (!first.arc && !last.arc) {
     Vec2 const along = normalized(first.to - last.from);

@@ -70,6 +70,9 @@ struct Contour {
 
   /// Loops only: makes element `first` the first one.
   void rotate_to(std::size_t first);
+
+private:
+  void join_parted_lines(double tolerance);
 };
 
 /// The contours of an operation in the order they are cut. A run of feed motions at one height is one

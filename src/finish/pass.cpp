@@ -32,10 +32,10 @@ struct Figures {
   double figure_max = 0;
   bool any_cusp = false;
 
-  void add(cutter::LevelFigures const& f) {
+  void add(cutter::LevelFigures const& f, double cusp_min) {
     figure_max = std::max(figure_max, f.figure_max);
     if (f.cusp_max > 0) {
-      out.cusp_min_um = any_cusp ? std::min(out.cusp_min_um, um * f.cusp_min) : um * f.cusp_min;
+      out.cusp_min_um = any_cusp ? std::min(out.cusp_min_um, um * cusp_min) : um * cusp_min;
       any_cusp = true;
     }
     out.cusp_max_um = std::max(out.cusp_max_um, um * f.cusp_max);
@@ -110,8 +110,7 @@ private:
     cutter::FinishTarget const measure = request_.finish.value_or(cutter::FinishTarget{});
     Figures before;
     for (MeridianSection const& section : fit_.sections)
-      if (section.last > section.first)
-        before.add(cutter::measure_levels(section.meridian, *tool_, measure, own_tips(section)));
+      if (section.last > section.first) add_section(before, section, measure, own_tips(section));
     before.finish(tips_);
     report.before = before.out;
     report.after = before.out;
@@ -142,6 +141,18 @@ private:
       cutter::Piece const& round = top.meridian.pieces().front();
       report.uncovered_mm = std::max(0.0, round.centre.y + round.rho - round.from.y);
     }
+  }
+
+  // Takes a section's levels into the figures. The smallest cusp is that of the pairs which the target rules:
+  // where the stepdown limit rules, cusps are smaller and say nothing about the finish asked for.
+  void add_section(Figures& figures, MeridianSection const& section, cutter::FinishTarget const& by,
+                   std::vector<Vec2> const& tips) const {
+    cutter::LevelFigures const f = cutter::measure_levels(section.meridian, *tool_, by, tips);
+    double ruled = std::numeric_limits<double>::infinity();
+    for (std::size_t k = 1; k < tips.size(); ++k)
+      if (tips[k - 1].y - tips[k].y < 0.98 * f.stepdown_max)
+        ruled = std::min(ruled, cutter::cusp_peak_to_valley(*tool_, section.meridian, tips[k - 1], tips[k]));
+    figures.add(f, std::isfinite(ruled) && ruled > 0 ? std::min(ruled, f.cusp_max) : f.cusp_min);
   }
 
   std::vector<Vec2> own_tips(MeridianSection const& section) const {
@@ -203,17 +214,23 @@ private:
     // target is left alone.
     double const allowance = 1.05;
     // The written levels decide: when the digits push a pair over the target, plan a little below it.
-    for (int round = 0; round < 6; ++round) {
+    double best = std::numeric_limits<double>::infinity();
+    for (int round = 0; round < 8 && best > wanted.limit; ++round) {
       cutter::LevelPlan const plan = plan_in_turn(section, planned);
       result.target_missed = plan.target_missed;
       if (round == 0 && plan.s.size() == own.size() && now.figure_max <= wanted.limit * allowance &&
           now.stepdown_max <= limits().max_stepdown + 1e-6)
         return {};
-      result.levels = place_levels(section.meridian, plan.s, stack_, offsets_, request_.resolution);
-      cutter::LevelFigures const got =
-          cutter::measure_levels(section.meridian, *tool_, wanted, tips_of(section, result.levels));
-      if (got.figure_max <= wanted.limit || plan.target_missed) break;
-      planned.limit *= std::max(0.9, wanted.limit / got.figure_max * 0.9995);
+      auto levels = place_levels(section.meridian, plan.s, stack_, offsets_, request_.resolution);
+      double const got =
+          cutter::measure_levels(section.meridian, *tool_, wanted, tips_of(section, levels)).figure_max;
+      if (got < best) {
+        best = got;
+        result.levels = std::move(levels);
+      }
+      if (plan.target_missed) break;
+      // Below the plan's own figure, which may already be lower than the target.
+      planned.limit = std::min(planned.limit, plan.figure_max) * std::clamp(wanted.limit / got, 0.9, 0.999);
     }
     result.replaced = true;
     return result;
@@ -240,7 +257,7 @@ private:
       std::vector<Vec2> const section_tips =
           fresh.replaced ? tips_of(section, fresh.levels) : own_tips(section);
       if (section.last > section.first) {
-        after.add(cutter::measure_levels(section.meridian, *tool_, target(), section_tips));
+        add_section(after, section, target(), section_tips);
       }
       tips.insert(tips.end(), section_tips.begin(), section_tips.end());
       planned.emplace_back(cutting_index(section.first));
