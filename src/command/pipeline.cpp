@@ -177,7 +177,7 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   {
     Progress progress(console, "writing", input->size());
     motion::Step step;
-    while (!read_back.failure() && last->next(step)) {
+    while (!read_back.failure() && context.proof_failure.empty() && last->next(step)) {
       after.add(step);
       read_back.meant(step);
       writer.write(step);
@@ -195,6 +195,11 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   // What a stage or the writer found wrong explains a disagreement better than the disagreement does.
   if (report.findings.has_errors()) {
     refuse(outcome);
+    return outcome;
+  }
+  if (!context.proof_failure.empty()) {
+    report.failure = proof::ReadBackFailure{0, 0, context.proof_failure};
+    outcome.code = ExitCode::proof_failed;
     return outcome;
   }
   if (!agreed) {

@@ -50,7 +50,7 @@ void crossings(SectionLine const& line, Segment const& s, std::vector<double>& o
     double const sine = cross(line.away, along);
     double const length = geometry::length(along);
     if (std::abs(sine) < 1e-9 * length) return;
-    double const share = cross(s.from - line.at, line.away) / -sine;
+    double const share = cross(s.from - line.at, line.away) / sine;
     if (share * length < -beyond || (share - 1) * length > beyond) return;
     out.push_back(cross(s.from - line.at, along) / sine);
     return;

@@ -106,8 +106,10 @@ ordered_json proof_json(ProgramReport const& report) {
   }
   ordered_json json;
   if (report.read_back) json["read_back_um"] = micrometres(report.read_back->largest_deviation * 1000);
-  json["gouge_um"] = micrometres(gouge);
-  json["cusp_um"] = micrometres(peak);
+  // Nothing was measured where nothing was re-stepped.
+  bool const measured = gouge > 0 || peak > 0;
+  json["gouge_um"] = measured ? micrometres(gouge) : ordered_json(nullptr);
+  json["cusp_um"] = measured ? micrometres(peak) : ordered_json(nullptr);
   if (report.read_back) json["motions"] = report.read_back->motions;
   if (report.failure) {
     json["failed"] = {{"line", report.failure->meant_line},

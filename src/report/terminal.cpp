@@ -67,16 +67,10 @@ std::string pass_text(finish::PassReport const& pass, std::string const& target,
                      fmt::format("{} mm above the first level, up to tangency, are not cut by this pass",
                                  plain_number(pass.uncovered_mm, 4)),
                      2);
-  if (both && pass.status == finish::PassStatus::restepped) {
+  if (both && (pass.peak_um > 0 || pass.gouge_um > 0)) {
     text += labelled("measured",
                      fmt::format("material left at most {} um, gouge at most {} um",
                                  plain_number(pass.peak_um, 3), plain_number(pass.gouge_um, 3)),
-                     2);
-  }
-  if (both && pass.constant_levels != 0 && pass.status == finish::PassStatus::restepped) {
-    text += labelled("constant",
-                     fmt::format("a constant stepdown of {} mm would need {} levels",
-                                 plain_number(pass.constant_stepdown_mm, 4), pass.constant_levels),
                      2);
   }
   std::string const status = pass.status == finish::PassStatus::restepped ? "restepped" : "kept";
@@ -173,9 +167,10 @@ std::string rewrite_summary(ProgramReport const& report) {
   text += labelled("edits", fmt::format("{}", report.edits.made()));
   if (report.failure) {
     auto const& failure = *report.failure;
-    std::string what = fmt::format("FAILED at line {} of the output", failure.written_line);
+    std::string what = "FAILED";
+    if (failure.written_line != 0) what += fmt::format(" at line {} of the output", failure.written_line);
     if (failure.meant_line != 0) what += fmt::format(" (line {} of the program)", failure.meant_line);
-    text += labelled("read back", what + ": " + failure.what);
+    text += labelled(failure.written_line != 0 ? "read back" : "proof", what + ": " + failure.what);
   } else if (report.read_back) {
     text += labelled("blocks",
                      fmt::format("{} copied, {} written afresh", report.blocks.copied, report.blocks.afresh));
@@ -189,7 +184,9 @@ std::string rewrite_summary(ProgramReport const& report) {
   }
   text += labelled("time",
                    fmt::format("{} -> {}", duration(report.seconds_before), duration(report.seconds_after)));
-  text += labelled("output", report.output.empty() ? "nothing was written" : report.output);
+  text += labelled("output", report.output.empty()  ? "nothing was written"
+                             : report.output == "-" ? "standard output"
+                                                    : report.output);
   return text + cautions(report);
 }
 
@@ -219,7 +216,7 @@ std::string inspect_summary(ProgramReport const& report) {
     text += "\n";
     for (finish::PassReport const& pass : report.passes)
       text += pass_text(pass, {}, false);
-    text.pop_back();
+    if (!speaks_of_cusps(report)) text.pop_back();
   }
   return text + cautions(report);
 }
