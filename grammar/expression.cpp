@@ -80,7 +80,7 @@ auto const close_def = x3::lit(']');
 auto const second_argument_def = x3::lit('/');
 
 auto const name_def = name_text >> '>';
-auto const named_def = x3::lit('#') >> '<' > name > no_span;
+auto const named_def = (x3::lit('#') >> '<') > name > no_span;
 auto const index_def = value;
 auto const numbered_def = x3::lit('#') > index > no_span;
 auto const parameter_def = named | numbered;

@@ -75,8 +75,8 @@ auto const word_def = word_letter > value;
 auto const o_letter = x3::omit[x3::char_("oO")];
 auto const label_text_def = name_text >> '>';
 auto const label_name_def = x3::lit('<') > label_text > no_span;
-auto const named_o_word_def = o_letter >> label_name > o_keyword > *bracket;
-auto const numbered_o_word_def = o_letter >> value >> o_keyword > *bracket;
+auto const named_o_word_def = (o_letter >> label_name) > o_keyword > *bracket;
+auto const numbered_o_word_def = (o_letter >> value >> o_keyword) > *bracket;
 auto const program_number_def = (x3::omit[x3::char_("oO:")] >> x3::attr('O')) > value;
 auto const o_item_def = named_o_word | numbered_o_word | program_number;
 

@@ -21,7 +21,7 @@ struct target_tag;
 
 struct BlanksParser : x3::parser<BlanksParser> {
   using attribute_type = x3::unused_type;
-  static bool const has_attribute = false;
+  [[maybe_unused]] static bool const has_attribute = false;
 
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const&, RuleContext const&, Attribute&) const {
@@ -35,7 +35,7 @@ constexpr BlanksParser blanks{};
 /// A letter and its number go straight into the block's next free word.
 struct PlainWordParser : x3::parser<PlainWordParser> {
   using attribute_type = x3::unused_type;
-  static bool const has_attribute = false;
+  [[maybe_unused]] static bool const has_attribute = false;
 
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const& rule,
@@ -66,7 +66,7 @@ constexpr PlainWordParser plain_word{};
 
 struct LineNumberParser : x3::parser<LineNumberParser> {
   using attribute_type = x3::unused_type;
-  static bool const has_attribute = false;
+  [[maybe_unused]] static bool const has_attribute = false;
 
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const& rule,
