@@ -70,6 +70,7 @@ private:
   std::optional<text::Place> tool_change_to_stop_for_; ///< a dropped M6 since which nothing stopped
   bool stopped_ = false;                               ///< a program stop since the last motion
   bool moved_ = false;
+  bool name_motion_ = false; ///< the next move names its code though it is in force: people read it too
   std::vector<motion::Event> pieces_;
 
   struct WriteEvent;

@@ -131,7 +131,8 @@ void FreshBlocks::add_feed(Feed const& feed) {
 }
 
 void FreshBlocks::add_code_if_new(int code) {
-  if (control_.modes.motion == code) return;
+  if (control_.modes.motion == code && !name_motion_) return;
+  name_motion_ = false;
   block_.code('G', code);
   control_.modes.motion = static_cast<std::int16_t>(code);
 }

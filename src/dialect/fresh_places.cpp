@@ -57,6 +57,7 @@ void FreshBlocks::write_home(motion::Home const& h) {
   }
   end_block();
   control_.follow(h);
+  name_motion_ = true;
   if (!through_here) return;
   add_distance(Distance::absolute);
   end_block();
@@ -83,6 +84,7 @@ void FreshBlocks::write_machine_move(motion::MachineMove const& m) {
   if (!m.rapid) add_feed(feed);
   end_block();
   control_.follow(m);
+  name_motion_ = true;
 }
 
 void FreshBlocks::write_probe(motion::Probe const& p) {

@@ -48,8 +48,9 @@ bool depends_on_place(Step const& step) {
          std::holds_alternative<motion::Carried>(step.event);
 }
 
-bool same_feed(double a, double b) {
-  return std::abs(a - b) <= 1e-9 * std::max({1.0, std::abs(a), std::abs(b)});
+/// The feed in force is the wanted one, or the program has given none yet (0) and cannot count on any.
+bool same_feed(double now, double wanted) {
+  return wanted == 0 || std::abs(now - wanted) <= 1e-9 * std::max(1.0, wanted);
 }
 
 /// True when a block of plane, distance and return words is all it takes to make them equal.
@@ -193,6 +194,7 @@ private:
 
   /// The control after a copied step.
   void follow(Step const& step) {
+    in_doubt_ = in_doubt_ || step.optional;
     if (auto const* move = motion::motion_of(step)) {
       fresh_.control().position = move->to;
       if (move->path != motion::PathKind::rapid) last_feed_ = move->feed;
@@ -201,7 +203,6 @@ private:
     }
     modes_are_stated_ =
         modes_are_stated_ || is_layout(step, motion::LayoutKind::modes) || start_of(step.event) != nullptr;
-    in_doubt_ = in_doubt_ || step.optional;
     fresh_.control().follow(step.event);
   }
 
