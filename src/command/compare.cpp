@@ -69,7 +69,7 @@ Expected<std::unique_ptr<Side>> open_side(std::string const& path, std::string c
 }
 
 std::string at(Side const& side, text::Place place) {
-  if (place.line == 0) return fmt::format("  {}: at its end\n", side.path());
+  if (place.line == 0) return fmt::format("  {}: no cut\n", side.path());
   return fmt::format("  {}:{}: {}\n", side.path(), place.line, trimmed(side.text_of(place)));
 }
 

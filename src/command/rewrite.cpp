@@ -178,8 +178,9 @@ ExitCode rewrite(RewriteOptions options, Console const& console) {
 
 constexpr char const* rewrite_footer = R"(
 '-' is standard input. Without -o the program goes to standard output and the
-summary to standard error. Nothing is written unless it was read back and agreed.
-The report is also available as JSON; --json - writes it to standard output.
+summary to standard error. Nothing is written unless it was read back and the
+read-back agreed. The report is also available as JSON: --json FILE, or --json -
+for standard output.
 
 Stages, in their order:
 )";
@@ -207,7 +208,7 @@ Command add_rewrite(CLI::App& app) {
   line->add_option("--json", options->json, "the report as JSON")->type_name("FILE");
   std::string footer = rewrite_footer;
   for (transform::Stage const& stage : transform::stages())
-    footer += fmt::format("  {:<18}{}\n", stage.name, stage.summary);
+    footer += fmt::format("  {:<16}{}\n", stage.name, stage.summary);
   footer.pop_back();
   line->footer(footer);
   return {line, [options](Console const& console) { return rewrite(*options, console); }};

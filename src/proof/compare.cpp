@@ -51,7 +51,13 @@ public:
     return cut_ ? &*cut_ : nullptr;
   }
 
-  void pass() { cut_.reset(); }
+  void pass() {
+    last_ = cut_->place;
+    cut_.reset();
+  }
+
+  /// Where the last cut that was passed stands; line 0 before the first.
+  text::Place last() const { return last_; }
 
 private:
   motion::StepSource& source_;
@@ -61,7 +67,7 @@ private:
   std::optional<Cut> cut_;
   std::vector<motion::Event> parts_;
   std::size_t part_ = 0;
-  text::Place place_;
+  text::Place place_, last_;
 
   bool fetch() {
     if (part_ < parts_.size()) {
@@ -206,7 +212,8 @@ private:
       return;
     }
     CutDifference difference;
-    (a != nullptr ? difference.a : difference.b) = left.place;
+    difference.a = a != nullptr ? a->place : a_.last();
+    difference.b = b != nullptr ? b->place : b_.last();
     difference.what = fmt::format("only {} goes on: {}", a != nullptr ? "A" : "B", describe(left.motion));
     result_.path = difference;
   }

@@ -12,7 +12,7 @@ namespace restep::proof {
 
 /// Where and how two programs' cuts differ.
 struct CutDifference {
-  text::Place a, b; ///< line 0 where one of them has no such cut
+  text::Place a, b; ///< where one of them has ended, its last cut; line 0 when it has none
   std::string what;
 };
 

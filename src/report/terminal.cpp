@@ -79,6 +79,23 @@ std::string pass_text(finish::PassReport const& pass, std::string const& target,
   return text + "\n";
 }
 
+/// All passes; of those that nobody would call a finishing pass only the first few.
+std::string passes_text(ProgramReport const& report, std::string const& target, bool both) {
+  constexpr std::size_t most_unrecognised = 5;
+  std::string text;
+  std::size_t unrecognised = 0;
+  for (finish::PassReport const& pass : report.passes) {
+    bool const known = !pass.surface.empty() || pass.status == finish::PassStatus::restepped;
+    if (known || ++unrecognised <= most_unrecognised) text += pass_text(pass, target, both);
+  }
+  if (unrecognised > most_unrecognised) {
+    text += labelled("passes", fmt::format("{} more stacks of levels were found and not recognised",
+                                           unrecognised - most_unrecognised)) +
+            "\n";
+  }
+  return text;
+}
+
 std::string reach_text(motion::Reach const& reach) {
   std::string text;
   for (int axis = 0; axis < 3; ++axis) {
@@ -153,8 +170,7 @@ std::string rewrite_summary(ProgramReport const& report) {
                                   ? report.to_dialect
                                   : fmt::format("{} -> {}", report.from_dialect, report.to_dialect));
   text += "\n";
-  for (finish::PassReport const& pass : report.passes)
-    text += pass_text(pass, report.target, true);
+  text += passes_text(report, report.target, true);
   if (report.passes.empty()) text += labelled("passes", "no finishing pass was found") + "\n";
 
   if (report.feeds.clamped != 0) {
@@ -214,8 +230,7 @@ std::string inspect_summary(ProgramReport const& report) {
     text += labelled("passes", "no finishing pass was found");
   } else {
     text += "\n";
-    for (finish::PassReport const& pass : report.passes)
-      text += pass_text(pass, {}, false);
+    text += passes_text(report, {}, false);
     if (!speaks_of_cusps(report)) text.pop_back();
   }
   return text + cautions(report);

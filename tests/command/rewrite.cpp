@@ -15,9 +15,11 @@ namespace {
 constexpr char const* plate = R"(%
 (striker plate)
 G21 G90 G17 G40 G94
+G53 G0 Z0
 T1 M6
 S5000 M3
-G0 X0 Y0 Z20
+G0 Z20
+X0 Y0
 G1 Z-1 F200
 G1 X30 F400
 G2 X40 Y-10 I0 J-10
@@ -65,7 +67,7 @@ TEST_CASE("a program that is not understood is refused with line and caret and n
   Run const run = run_program({"rewrite", folder.write("bad.nc", text), "-o", "out.nc"}, {}, folder.path());
   CHECK(run.status == 1);
   CHECK(run.out.empty());
-  CHECK_THAT(run.err, Contains("bad.nc:8:") && Contains("error:") && Contains("G1 X Y12.5") &&
+  CHECK_THAT(run.err, Contains("bad.nc:10:") && Contains("error:") && Contains("G1 X Y12.5") &&
                           Contains("^") && Contains("nothing was written"));
   CHECK(folder.files() == 1);
 }
@@ -77,7 +79,7 @@ TEST_CASE("all faults of a program are told in one run", "[rewrite]") {
   text.replace(text.find("G1 Y-30"), 7, "G1 Y");
   Run const run = run_program({"rewrite", folder.write("bad.nc", text)});
   CHECK(run.status == 1);
-  CHECK_THAT(run.err, Contains(":8:") && Contains(":10:"));
+  CHECK_THAT(run.err, Contains(":10:") && Contains(":12:"));
 }
 
 TEST_CASE("a refused program leaves an older output as it was", "[rewrite]") {
@@ -169,7 +171,7 @@ TEST_CASE("the JSON tells what was read back", "[rewrite]") {
   json const report = json::parse(run.out);
   CHECK(report["program"] == in);
   CHECK(report["output"] == folder.path("out.nc"));
-  CHECK(report["proof"]["motions"] == 6);
+  CHECK(report["proof"]["motions"] == 7);
   CHECK(report["proof"]["read_back_um"] == 0);
   CHECK(report["passes"].empty());
   CHECK_THAT(run.err, Contains("read back"));

@@ -90,3 +90,12 @@ TEST_CASE("findings are told worst first and those left out are counted", "[term
   CHECK(text.find("an earlier warning") < text.find("a remark"));
   CHECK_THAT(text, Contains("bell-yoke.nc: 10 more of the kind often\n"));
 }
+
+TEST_CASE("stacks that are not recognised do not bury the passes that are", "[terminal]") {
+  report::ProgramReport report = report::example();
+  finish::PassReport unknown;
+  for (unknown.index = 3; unknown.index < 103; ++unknown.index)
+    report.passes.push_back(unknown);
+  std::string const text = report::inspect_summary(report);
+  CHECK_THAT(text, Contains("pass 7 ") && !Contains("pass 8 ") && Contains("95 more stacks"));
+}
