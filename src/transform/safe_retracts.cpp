@@ -351,6 +351,7 @@ private:
   void cycle(Step& step, motion::Cycle& hole) {
     bool const along_z = hole.plane == motion::Plane::xy;
     Vec3 const over{hole.hole.x, hole.hole.y, unknown};
+    double const believed = hole.clear;
     if (along_z && height_unknown() && moves_sideways(stand_.at, over)) {
       retract(step, "before moving sideways from an unknown height", hole.retract);
       if (hole.return_level == motion::ReturnLevel::initial && !is_known(hole.clear))
@@ -371,6 +372,7 @@ private:
     end[motion::axes_of(hole.plane).normal] = hole.clear;
     stand_.top = high_ = false;
     arrive(end);
+    source_[motion::axes_of(hole.plane).normal] = believed;
     if (back_to_top) stand_.top = high_ = true;
   }
 

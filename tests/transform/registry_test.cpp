@@ -1,0 +1,24 @@
+#include "transform/transform.hpp"
+
+#include <catch2/catch.hpp>
+
+#include <string>
+#include <vector>
+
+using restep::transform::Stage;
+using restep::transform::stages;
+
+TEST_CASE("the stages run in one order, spindle before feeds and retracts after tool changes", "[registry]") {
+  std::vector<std::string> names;
+  for (Stage const& stage : stages())
+    names.emplace_back(stage.name);
+  CHECK(names == std::vector<std::string>{"restep", "clamp-spindle", "clamp-feeds", "tool-change",
+                                          "safe-retracts", "program-frame"});
+}
+
+TEST_CASE("every stage has a summary and a maker", "[registry]") {
+  for (Stage const& stage : stages()) {
+    CHECK_FALSE(stage.summary.empty());
+    CHECK(stage.make != nullptr);
+  }
+}
