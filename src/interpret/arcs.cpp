@@ -83,7 +83,9 @@ bool Executor::arc() {
                     motion_word().span);
     if (!arc_centre_from_offsets(axes, target, centre)) return false;
   }
-  put(motion_ == 20 ? motion::PathKind::arc_cw : motion::PathKind::arc_ccw, target, centre);
+  motion::Vec3 const from = control_.position.mm();
+  control_.position = target;
+  put(motion_ == 20 ? motion::PathKind::arc_cw : motion::PathKind::arc_ccw, from, centre);
   return true;
 }
 

@@ -84,7 +84,7 @@ private:
   bool machine_move();
   bool probe();
   bool feed_given(grammar::Word const& at);
-  void put(motion::PathKind path, Position const& target, motion::Vec3 const& centre);
+  void put(motion::PathKind path, motion::Vec3 const& from, motion::Vec3 const& centre);
   double arc_tolerance() const;
   grammar::Word const& motion_word() const;
 

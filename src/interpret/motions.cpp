@@ -44,12 +44,15 @@ bool Executor::read_length(Word const& word, Picometres& length) {
 }
 
 bool Executor::targets(Position& target) {
+  bool const plain_lengths = control_.modes.units == motion::Units::mm && !rules_.count_without_point;
   for (int axis = 0; axis < 3; ++axis) {
     char const letter = static_cast<char>('X' + axis);
     if (!words_.has(letter)) continue;
     Word const& word = words_.word(letter);
-    Picometres length = 0;
-    if (!read_length(word, length)) return false;
+    Picometres length = word.value.scaled;
+    if (!(plain_lengths && length <= longest_number && length >= -longest_number) &&
+        !read_length(word, length))
+      return false;
     if (control_.modes.distance == motion::Distance::absolute) {
       target.set(axis, length);
     } else if (target.known(axis)) {
@@ -86,7 +89,7 @@ bool Executor::feed_given(Word const& at) {
   return true;
 }
 
-void Executor::put(motion::PathKind path, Position const& target, motion::Vec3 const& centre) {
+void Executor::put(motion::PathKind path, motion::Vec3 const& from, motion::Vec3 const& centre) {
   auto const& modes = control_.modes;
   auto& move = queue_.push<motion::Motion>();
   move.path = path;
@@ -94,22 +97,21 @@ void Executor::put(motion::PathKind path, Position const& target, motion::Vec3 c
   move.feed_mode = modes.feed_mode;
   move.compensated = control_.side != motion::Side::off || control_.leaving_compensation != 0;
   move.rotary = words_.any(rotary_letters);
-  move.from = control_.position.mm();
-  move.to = target.mm();
+  move.from = from;
+  move.to = control_.position.mm();
   move.centre = centre;
   move.feed = path == motion::PathKind::rapid ? 0 : modes.feed;
   if (control_.leaving_compensation != 0) {
     if (words_.has('X')) control_.leaving_compensation &= static_cast<AxisSet>(~1U);
     if (words_.has('Y')) control_.leaving_compensation &= static_cast<AxisSet>(~2U);
   }
-  control_.position = target;
 }
 
 bool Executor::straight(motion::PathKind path) {
-  Position target = control_.position;
-  if (!targets(target)) return false;
   if (path == motion::PathKind::line && !feed_given(motion_word())) return false;
-  put(path, target, {});
+  motion::Vec3 const from = control_.position.mm();
+  if (!targets(control_.position)) return false;
+  put(path, from, {});
   return true;
 }
 

@@ -36,6 +36,7 @@ struct ProgramReader::Implementation {
 
   bool read_line();
   void read_block();
+  bool run_block(); ///< true when the block was executed
   bool read_with_grammar(Evaluation& evaluation);
   bool settings_allowed(Evaluation const& evaluation);
   void put_layout(LayoutKind kind);
@@ -105,39 +106,46 @@ bool ProgramReader::Implementation::settings_allowed(Evaluation const& evaluatio
 }
 
 void ProgramReader::Implementation::read_block() {
-  Evaluation evaluation;
-  bool const plain = grammar::parse_plain(line.text, block);
-  if (!plain) {
-    block.clear();
-    if (!read_with_grammar(evaluation)) {
-      executor.lose_everything();
-      layout.meet_block();
-      put_layout(LayoutKind::modes);
-      return;
-    }
+  if (grammar::parse_plain(line.text, block)) {
+    run_block();
+    return;
   }
+  Evaluation evaluation;
+  block.clear();
+  if (!read_with_grammar(evaluation)) {
+    executor.lose_everything();
+    layout.meet_block();
+    put_layout(LayoutKind::modes);
+    return;
+  }
+  if (run_block()) interpret::apply(evaluation.settings, parameters);
+}
+
+bool ProgramReader::Implementation::run_block() {
   switch (block.kind) {
-  case grammar::LineKind::blank: put_layout(LayoutKind::blank); return;
+  case grammar::LineKind::blank: put_layout(LayoutKind::blank); return true;
   case grammar::LineKind::percent:
     put_layout(LayoutKind::percent);
     for (auto const& comment : block.comments)
       queue.push(motion::Comment{comment.text, false});
     layout.meet_percent(line);
-    return;
+    return true;
   case grammar::LineKind::block: break;
   }
   layout.check_block(line, block);
-  if (block.deleted && rules.block_delete) {
-    put_layout(LayoutKind::deleted);
-    return;
+  if (block.deleted) {
+    if (rules.block_delete) {
+      put_layout(LayoutKind::deleted);
+      return false;
+    }
+    queue.begin(line.place, executor.control().modes, true);
   }
-  queue.begin(line.place, executor.control().modes, block.deleted);
   if (!executor.run(block, line)) {
     put_layout(LayoutKind::modes);
-    return;
+    return false;
   }
-  if (!evaluation.settings.empty()) interpret::apply(evaluation.settings, parameters);
   if (executor.ended()) layout.meet_end();
+  return true;
 }
 
 ProgramReader::ProgramReader(text::Input& input, ReadRules const& rules, text::Findings& findings)
@@ -147,8 +155,10 @@ ProgramReader::~ProgramReader() = default;
 
 bool ProgramReader::next(motion::Step& step) {
   auto& self = *implementation_;
-  while (!self.queue.pop(step))
-    if (!self.read_line()) return false;
+  if (self.queue.pop(step)) return true;
+  self.queue.aim(step);
+  if (!self.read_line()) return false;
+  self.queue.finish_front();
   return true;
 }
 

@@ -3,15 +3,18 @@
 #include "motion/step.hpp"
 
 #include <cstddef>
-#include <utility>
 #include <vector>
 
 namespace restep::interpret {
 
-/// The steps of the block in work. Places are reused from block to block, so that nothing is allocated once
-/// the longest block has been met.
+/// The steps of the block in work. The first one is made where the caller wants it, since most blocks give
+/// one only; the places of the others are reused from block to block, so that nothing is allocated once the
+/// longest block has been met.
 class StepQueue {
 public:
+  /// Where the first step of the next block goes.
+  void aim(motion::Step& front) { front_ = &front; }
+
   /// Starts a block: everything in the queue is dropped.
   void begin(text::Place place, motion::Modes const& modes, bool optional) {
     place_ = place;
@@ -23,29 +26,41 @@ public:
   /// Drops the steps of the block made so far.
   void drop() { size_ = at_ = 0; }
 
+  /// Adds a step to the block and gives its event to fill in.
   template <class E>
   E& push(E const& event = E{}) {
-    if (size_ == steps_.size()) steps_.resize(2 * size_);
-    motion::Step& step = steps_[size_++];
+    if (size_ > others_.size()) others_.resize(2 * size_);
+    motion::Step& step = size_ == 0 ? *front_ : others_[size_ - 1];
+    ++size_;
     step.place = place_;
     step.modes = modes_;
     step.optional = optional_;
+    step.touched = false;
+    step.generated = false;
     return step.event.template emplace<E>(event);
   }
 
-  bool empty() const { return at_ == size_; }
   std::size_t size() const { return size_; }
 
+  /// The block is complete: its first step, where aim() said, is the next one out.
+  void finish_front() {
+    front_->first_in_block = true;
+    front_->last_in_block = size_ == 1;
+    at_ = 1;
+  }
+
+  /// The next of the other steps.
   bool pop(motion::Step& step) {
-    if (at_ == size_) return false;
-    step = steps_[at_];
-    step.first_in_block = at_ == 0;
+    if (at_ >= size_) return false;
+    step = others_[at_ - 1];
+    step.first_in_block = false;
     step.last_in_block = ++at_ == size_;
     return true;
   }
 
 private:
-  std::vector<motion::Step> steps_ = std::vector<motion::Step>(16);
+  motion::Step* front_ = nullptr;
+  std::vector<motion::Step> others_ = std::vector<motion::Step>(16);
   std::size_t size_ = 0;
   std::size_t at_ = 0;
   text::Place place_;
