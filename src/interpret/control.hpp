@@ -91,9 +91,7 @@ struct Control {
   motion::Side side = motion::Side::off;
   AxisSet leaving_compensation = 0; ///< axes that have not moved since compensation was cancelled
 
-  bool spindle_stated = false;
   motion::Rotation rotation = motion::Rotation::stop;
-  bool speed_stated = false;
   double rpm = 0;
   int selected_tool = -1;
 

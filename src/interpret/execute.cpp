@@ -82,7 +82,8 @@ bool Executor::run_checked() {
   if (!find_axis_user() || !check_users() || !check_compensation()) return false;
   if (!program_number()) return false;
   comments();
-  if (!set_modes() || !set_feed() || !spindle_and_tool()) return false;
+  set_modes();
+  if (!set_feed() || !spindle_and_tool()) return false;
   carried();
   if (!dwell() || !compensation() || !length_offset()) return false;
   work_offset();
@@ -110,7 +111,7 @@ void Executor::comments() {
   }
 }
 
-bool Executor::set_modes() {
+void Executor::set_modes() {
   auto& modes = control_.modes;
   if (words_.has(Group::feed_mode)) {
     using enum motion::FeedMode;
@@ -141,7 +142,6 @@ bool Executor::set_modes() {
   if (words_.has(Group::return_level))
     modes.return_level =
         words_.code(Group::return_level) == 980 ? motion::ReturnLevel::initial : motion::ReturnLevel::retract;
-  return true;
 }
 
 bool Executor::set_feed() {
@@ -166,7 +166,6 @@ bool Executor::spindle_and_tool() {
       return refuse("negative-speed", fmt::format("the spindle speed {} is negative", text(word)),
                     "give S from 0 up and choose the direction with M3 or M4", word.span);
     control_.rpm = word.value.value();
-    control_.speed_stated = true;
     queue_.push(motion::SpindleSpeed{control_.rpm});
   }
   if (words_.has('T')) {

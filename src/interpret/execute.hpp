@@ -58,7 +58,7 @@ private:
   bool check_compensation();
 
   // the order of execution
-  bool set_modes();
+  void set_modes();
   bool set_feed();
   bool spindle_and_tool();
   bool dwell();
