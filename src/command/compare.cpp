@@ -43,6 +43,7 @@ public:
   bool next(motion::Step& step) override {
     if (!reader_.next(step)) return false;
     time_.add(step);
+    input_.release_before(step.place.offset);
     return true;
   }
 

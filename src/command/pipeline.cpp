@@ -77,6 +77,7 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
         first.units = reader.modes().units;
       }
       progress.at(step.place.offset);
+      input.release_before(step.place.offset);
     }
   }
   outcome.report.survey = first.survey;
@@ -245,8 +246,10 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   {
     Progress progress(console, "inspecting", input->size());
     motion::Step step;
-    while (finder->next(step))
+    while (finder->next(step)) {
       progress.at(step.place.offset);
+      input->release_before(step.place.offset);
+    }
   }
   keep_results(context, report);
   report.seconds_before = report.seconds_after = time.seconds();

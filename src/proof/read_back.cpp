@@ -80,6 +80,7 @@ struct ReadBack::Implementation {
   motion::Vec3 position = motion::unknown_position;        ///< where the output has led so far
   motion::Rotation rotation = motion::Rotation::clockwise; ///< of the spindle, as read so far
   std::uint32_t read_line = 0;
+  std::uint64_t read_offset = 0;
   ReadBackResult result;
   std::optional<ReadBackFailure> failure;
 
@@ -104,6 +105,7 @@ struct ReadBack::Implementation {
     motion::Step step;
     while (!failure && reader.next(step)) {
       read_line = step.place.line;
+      read_offset = step.place.offset;
       if (findings.has_errors()) break;
       if (says_nothing(step.event) || cannot_be_said(dialect, step.event)) continue;
       if (!read_state.changed_by(step.event, step.optional)) continue;
@@ -111,6 +113,7 @@ struct ReadBack::Implementation {
       if (auto const* move = motion::motion_of(step)) position = move->to;
       if (auto const* turn = std::get_if<motion::SpindleTurn>(&step.event)) rotation = turn->rotation;
     }
+    input.release_before(read_offset);
     if (failure || !findings.has_errors()) return;
     auto const& all = findings.all();
     auto const error = std::find_if(all.begin(), all.end(), [](text::Finding const& finding) {
