@@ -39,8 +39,8 @@ public:
         Contour const& to = next_level.contours[last ? 0 : c + 1];
         // Where the direction alternates there are two kinds of links, one at either end of the contours.
         auto& samples = from.reversed ? backwards : forwards;
-        samples.push_back({{from.cut_end(), from.z, offsets_.d[k], from.direction_at_end()},
-                           {to.cut_start(), to.z, offsets_.d[last ? k + 1 : k], to.direction_at_start()},
+        samples.push_back({{end_of(from), from.z, offsets_.d[k], from.direction_at_end()},
+                           {start_of(to), to.z, offsets_.d[last ? k + 1 : k], to.direction_at_start()},
                            motions_between(operation_, from.last_step, to.first_step)});
       }
       links_.emplace_back();
@@ -60,7 +60,7 @@ public:
     Level const& level = stack_.levels[k];
     Contour const& last = level.contours.back();
     append_own(level.contours.front().first_step, last.last_step);
-    at_ = {last.cut_end(), level.z, offsets_.d[k], last.direction_at_end()};
+    at_ = {end_of(last), level.z, offsets_.d[k], last.direction_at_end()};
     reversed_ = last.reversed;
   }
 
@@ -73,7 +73,7 @@ public:
   std::string append_link_to_own(std::size_t k) {
     Contour const& first = stack_.levels[k].contours.front();
     return append_link(stack_.levels[k].contours.size() - 1,
-                       {first.cut_start(), first.z, offsets_.d[k], first.direction_at_start()});
+                       {start_of(first), first.z, offsets_.d[k], first.direction_at_start()});
   }
 
   std::string append_new_level(ShapedLevel const& shaped, bool reversed) {
@@ -94,6 +94,14 @@ public:
   }
 
 private:
+  // Where the program's own blocks begin and end a contour, to the last digit.
+  Vec2 start_of(Contour const& contour) const {
+    return geometry::xy(motion::motion_of(operation_[contour.first_step])->from);
+  }
+  Vec2 end_of(Contour const& contour) const {
+    return geometry::xy(motion::motion_of(operation_[contour.last_step])->to);
+  }
+
   // The elements of a new contour in the order they are cut, on written points.
   struct Cut {
     std::vector<Segment> elements;

@@ -167,19 +167,18 @@ void Contour::join_parted_lines(double tolerance) {
 
 void Contour::forget_start(double tolerance) {
   if (segments.empty()) return;
-  Segment const& last = segments.back();
-  Segment const& first = segments.front();
+  Segment const begin_of_cut = segments.front();
   bool const one_circle = std::all_of(segments.begin(), segments.end(), [&](Segment const& s) {
-    return s.arc && s.ccw == first.ccw && distance(s.centre, first.centre) <= tolerance &&
-           std::abs(s.radius() - first.radius()) <= tolerance;
+    return s.arc && s.ccw == begin_of_cut.ccw && distance(s.centre, begin_of_cut.centre) <= tolerance &&
+           std::abs(s.radius() - begin_of_cut.radius()) <= tolerance;
   });
   if (one_circle && segments.size() <= 4) {
     // A whole circle is told from its three-o'clock point, in one arc.
-    Segment circle = first;
-    Vec2 const begin = first.from - first.centre;
-    double const radius = first.radius();
-    circle.from = circle.to = first.centre + Vec2{radius, 0};
-    double angle = std::atan2(begin.y, begin.x) * (first.ccw ? 1 : -1);
+    Segment circle = begin_of_cut;
+    Vec2 const begin = begin_of_cut.from - begin_of_cut.centre;
+    double const radius = begin_of_cut.radius();
+    circle.from = circle.to = begin_of_cut.centre + Vec2{radius, 0};
+    double angle = std::atan2(begin.y, begin.x) * (begin_of_cut.ccw ? 1 : -1);
     if (angle < 0) angle += 2 * std::numbers::pi;
     start_share = angle / (2 * std::numbers::pi);
     segments = {circle};
@@ -188,6 +187,8 @@ void Contour::forget_start(double tolerance) {
   }
   if (segments.size() < 3 || start_share > 0) return;
   join_parted_lines(tolerance);
+  Segment const last = segments.back();
+  Segment const first = segments.front();
   bool joins = false;
   if (!first.arc && !last.arc) {
     Vec2 const along = normalized(first.to - last.from);

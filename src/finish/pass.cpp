@@ -83,9 +83,9 @@ private:
   // Does what can be done; gives the reason why the pass was kept, or what was done.
   std::string attempt() {
     PassReport& report = outcome_.report;
-    double const own_resolution =
+    own_resolution_ =
         resolution_of(operation_.subspan(stack_.first_step(), stack_.last_step() + 1 - stack_.first_step()));
-    auto offsets = measure_offsets(stack_, own_resolution);
+    auto offsets = measure_offsets(stack_, own_resolution_);
     if (!offsets) return offsets.error();
     offsets_ = std::move(*offsets);
     for (std::size_t k = 0; k < stack_.levels.size(); ++k)
@@ -102,7 +102,7 @@ private:
 
     // Both the height and the offset are rounded to the program's digits; the offset is a mean over many
     // elements.
-    auto fit = fit_meridian(tips_, std::max(own_resolution, 0.0003));
+    auto fit = fit_meridian(tips_, std::max(own_resolution_, 0.0003));
     if (!fit) return fit.error();
     fit_ = std::move(*fit);
     describe_surface();
@@ -150,7 +150,7 @@ private:
     cutter::LevelFigures const f = cutter::measure_levels(section.meridian, *tool_, by, tips);
     double ruled = std::numeric_limits<double>::infinity();
     for (std::size_t k = 1; k < tips.size(); ++k)
-      if (tips[k - 1].y - tips[k].y < 0.98 * f.stepdown_max)
+      if (tips[k - 1].y - tips[k].y < 0.95 * f.stepdown_max)
         ruled = std::min(ruled, cutter::cusp_peak_to_valley(*tool_, section.meridian, tips[k - 1], tips[k]));
     figures.add(f, std::isfinite(ruled) && ruled > 0 ? std::min(ruled, f.cusp_max) : f.cusp_min);
   }
@@ -210,18 +210,13 @@ private:
     cutter::FinishTarget planned = wanted;
     std::vector<Vec2> const own = own_tips(section);
     cutter::LevelFigures const now = cutter::measure_levels(section.meridian, *tool_, wanted, own);
-    // Digits move the contacts a little; a pass that has the least number of levels and is within that of the
-    // target is left alone.
-    double const allowance = 1.05;
     // The written levels decide: when the digits push a pair over the target, plan a little below it.
     double best = std::numeric_limits<double>::infinity();
     for (int round = 0; round < 8 && best > wanted.limit; ++round) {
       cutter::LevelPlan const plan = plan_in_turn(section, planned);
       result.target_missed = plan.target_missed;
-      if (round == 0 && plan.s.size() == own.size() && now.figure_max <= wanted.limit * allowance &&
-          now.stepdown_max <= limits().max_stepdown + 1e-6)
-        return {};
-      auto levels = place_levels(section.meridian, plan.s, stack_, offsets_, request_.resolution);
+      auto levels = place_levels(section.meridian, plan.s, stack_, offsets_, request_.resolution,
+                                 limits().max_stepdown);
       double const got =
           cutter::measure_levels(section.meridian, *tool_, wanted, tips_of(section, levels)).figure_max;
       if (got < best) {
@@ -232,6 +227,12 @@ private:
       // Below the plan's own figure, which may already be lower than the target.
       planned.limit = std::min(planned.limit, plan.figure_max) * std::clamp(wanted.limit / got, 0.9, 0.999);
     }
+    // A pass that meets the target with the least number of levels, or one more, is left alone; its own
+    // digits may make a little more of its cusps than was planned.
+    double const digits = 0.01 * wanted.limit + 0.6 * own_resolution_;
+    bool const meets =
+        now.figure_max <= wanted.limit + digits && now.stepdown_max <= limits().max_stepdown + 1e-6;
+    if (meets && own.size() <= result.levels.size() + 3) return {};
     result.replaced = true;
     return result;
   }
@@ -311,6 +312,7 @@ private:
   Stack const& stack_;
   cutter::Tool const* tool_;
   PassRequest const& request_;
+  double own_resolution_ = 0.001; ///< mm per last digit of the program
   Offsets offsets_;
   std::vector<Vec2> tips_; // from the top down
   MeridianFit fit_;

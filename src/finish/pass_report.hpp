@@ -17,8 +17,9 @@ enum class PassStatus : std::uint8_t { restepped, kept };
 struct LevelFigures {
   std::size_t levels = 0;
   double stepdown_min_mm = 0, stepdown_max_mm = 0;
-  double cusp_min_um = 0, cusp_max_um = 0; ///< peak to valley, between neighbouring levels
-  double ra_um = 0;                        ///< largest, theoretical
+  double cusp_min_um = 0,
+         cusp_max_um = 0; ///< peak to valley, between neighbouring levels at their written heights
+  double ra_um = 0;       ///< largest, theoretical
   double time_s = 0;
   std::vector<geometry::Vec2> positions; ///< tip positions (d, z), from the top down
 };
@@ -41,6 +42,7 @@ struct PassReport {
   double target_um = 0; ///< the cusp (or Ra) asked for
   double gouge_um = 0;  ///< measured in the section model: deepest cut below the intended surface
   double peak_um = 0;   ///< measured: highest material left above it, rounding of the written digits included
+  double written_cusp_um = 0;      ///< measured: largest cusp, peak to valley, of the written digits
   double constant_stepdown_mm = 0; ///< what constant stepdown would have reached the same target
   std::size_t constant_levels = 0;
 };

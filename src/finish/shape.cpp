@@ -100,7 +100,8 @@ ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, do
     level.points.push_back(std::move(written));
     level.centres.push_back(std::move(centres));
   }
-  level.tip = {d + (weight > 0 ? displaced / weight : 0), z};
+  level.tip = {d, z};
+  level.displaced = weight > 0 ? displaced / weight : 0;
   return level;
 }
 

@@ -9,7 +9,8 @@ namespace restep::finish {
 
 /// A level that is to be cut: its tip position on the meridian and the plan points as they will be written.
 struct ShapedLevel {
-  Vec2 tip{}; ///< (d, z); d as the written points have it on average
+  Vec2 tip{};           ///< (d, z) that the contours stand for: d exact, z as written
+  double displaced = 0; ///< mean displacement of the written contours away from the material, mm
   std::vector<std::vector<Vec2>>
       points; ///< per contour: start, then the end of each element, on the control's digits
   std::vector<std::vector<Vec2>> centres; ///< per contour, per element; exact, unused for lines

@@ -224,7 +224,9 @@ private:
     if (section == nullptr) return;
     double const d = *offset_at_height(section->meridian, tip.z);
     for (std::size_t c = 0; c < surface_.stack.levels.front().contours.size(); ++c)
-      keep(measure_.link_gouge, depth_inside(c, d, geometry::xy(tip)), tip, line);
+      if (double const depth = depth_inside(c, d, geometry::xy(tip)); depth > 0)
+        // Along the surface's normal: where it is nearly flat a digit of height is worth many of the offset.
+        keep(measure_.link_gouge, -section->meridian.signed_distance({d - depth, tip.z}), tip, line);
   }
 
   // How far a plan point lies on the material's side of the intended contour at offset d; 0 when it does not.

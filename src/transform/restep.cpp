@@ -200,6 +200,10 @@ private:
     if (!was || !is) return fail(is ? was.error() : is.error());
     report.gouge_um = 1000 * is->gouge.value;
     report.peak_um = 1000 * is->peak.value;
+    report.written_cusp_um = 1000 * is->cusp.value;
+    if (report.target_um > 0 && report.written_cusp_um > 1.05 * report.target_um)
+      report.reason += fmt::format("; the written digits ({} mm) make single cusps of up to {:.2f} um",
+                                   resolution, report.written_cusp_um);
     double const digits = std::sqrt(0.5) * resolution + outcome.knowledge->fit.residual + 1e-6;
     auto const at = [](proof::Spot const& s) {
       return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);

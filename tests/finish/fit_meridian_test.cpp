@@ -12,8 +12,9 @@ using geometry::Vec2;
 
 namespace {
 
-// Levels at constant stepdown of a round of tip radius rho that runs tangentially into a wall of the given draft, and from there
-// tangentially into a fillet of tip radius `fillet` (0: none). All from the part's own geometry.
+// Levels at constant stepdown of a round of tip radius rho that runs tangentially into a wall of the given
+// draft, and from there tangentially into a fillet of tip radius `fillet` (0: none). All from the part's own
+// geometry.
 struct Profile {
   double rho, draft_degrees, wall, fillet;
 
@@ -32,8 +33,10 @@ struct Profile {
       else if (z > end_of_wall.y)
         d = end_of_round.x + (end_of_round.y - z) * std::tan(t);
       else
-        d = fillet_centre.x - std::sqrt(std::max(0.0, fillet * fillet - (z - fillet_centre.y) * (z - fillet_centre.y)));
-      points.push_back({digits > 0 ? std::round(d / digits) * digits : d, digits > 0 ? std::round(z / digits) * digits : z});
+        d = fillet_centre.x -
+            std::sqrt(std::max(0.0, fillet * fillet - (z - fillet_centre.y) * (z - fillet_centre.y)));
+      points.push_back({digits > 0 ? std::round(d / digits) * digits : d,
+                        digits > 0 ? std::round(z / digits) * digits : z});
     }
     return points;
   }
@@ -54,7 +57,8 @@ TEST_CASE("an exact round with a drafted wall is found as one arc and one line t
   CHECK(fit->residual < 1e-7);
 }
 
-TEST_CASE("levels rounded to three decimals still give radius, angle and residual within a micrometre", "[finish]") {
+TEST_CASE("levels rounded to three decimals still give radius, angle and residual within a micrometre",
+          "[finish]") {
   auto const fit = fit_meridian(Profile{1.8, 3, 5, 0}.levels(0.1, 0.1, 0.001), 0.001);
   REQUIRE(fit);
   REQUIRE(fit->in_one_piece());
