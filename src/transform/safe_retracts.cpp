@@ -71,6 +71,7 @@ private:
   Stand stand_;                            ///< where the machine is
   Vec3 source_ = motion::unknown_position; ///< where the program believes it to be
   bool high_ = false;        ///< the last Z move ended high up, in the coordinates in force then
+  double told_ = unknown;    ///< the Z that the control believes in while the tool's real height is not known
   bool displaced_ = false;   ///< a retract of ours moved Z and the program has not moved it since
   bool compensated_ = false; ///< G41 or G42
   bool length_in_force_;     ///< Z is where the tip is: no tool change or G49 since the last G43
@@ -110,7 +111,7 @@ private:
       compensated_ = compensation->side != Side::off;
     } else if (std::holds_alternative<ToolChange>(step.event)) {
       before_tool_change(step);
-      stand_.at.z = unknown; // another tool, another length
+      lose_height(); // another tool, another length
       length_in_force_ = !uses_length();
     } else if (auto const* comment = std::get_if<Comment>(&step.event)) {
       if (step.generated && comment->message) before_tool_change(step); // the request to change it by hand
@@ -127,7 +128,7 @@ private:
     } else if (auto const* length = std::get_if<LengthOffset>(&step.event)) {
       length_in_force_ = length->active || !uses_length();
       if (!lifted()) source_.z = unknown;
-      stand_.at.z = unknown;
+      stand_.at.z = told_ = unknown;
     } else if (std::holds_alternative<WorkOffset>(step.event) ||
                std::holds_alternative<SetOrigin>(step.event)) {
       change_coordinates();
@@ -159,6 +160,20 @@ private:
   void change_coordinates() {
     if (!lifted()) source_.z = unknown;
     stand_.at = motion::unknown_position;
+    told_ = unknown;
+  }
+
+  /// The tool's height is not known any more, though the control still believes in it.
+  void lose_height() {
+    if (is_known(stand_.at.z)) told_ = stand_.at.z;
+    stand_.at.z = unknown;
+  }
+
+  /// `z`, or one digit more when the control believes to be at `z` already: a move to where it believes to be
+  /// says nothing, and the tool would stay where the operator left it.
+  double said_height(double z) const {
+    double const digit = context_.resolution.length;
+    return !is_known(stand_.at.z) && std::abs(told_ - z) < digit / 2 ? z + digit : z;
   }
 
   bool uses_length() const { return context_.survey.length_offset && context_.abilities.length_offset; }
@@ -211,6 +226,7 @@ private:
       double height = clearance_.height;
       if (is_known(at_least)) height = std::max(height, at_least);
       if (is_known(stand_.at.z)) height = std::max(height, stand_.at.z);
+      height = said_height(height);
       insert_rapid({stand_.at.x, stand_.at.y, height}, cause);
       how = "to Z" + length_words(height, cause.modes.units);
     } else if (policy_ == RetractPolicy::machine_top) {
@@ -222,7 +238,7 @@ private:
       how = "to the Z reference point";
     }
     if (policy_ != RetractPolicy::clearance) {
-      stand_.at.z = unknown;
+      stand_.at.z = told_ = unknown;
       stand_.top = high_ = true;
     }
     displaced_ = moved_ = true;
@@ -318,10 +334,12 @@ private:
     double const before = stand_.at.z;
     bool const by_rapid = clearance_.at_or_above(goal) || (is_known(before) && before < goal);
     if (by_rapid) {
+      if (double const first = said_height(goal); first != goal)
+        insert_rapid({stand_.at.x, stand_.at.y, first}, cause);
       insert_rapid({stand_.at.x, stand_.at.y, goal}, cause);
     } else {
       if (!is_known(before) || !(before <= clearance_.height + clearance_.tolerance))
-        insert_rapid({stand_.at.x, stand_.at.y, clearance_.height}, cause);
+        insert_rapid({stand_.at.x, stand_.at.y, said_height(clearance_.height)}, cause);
       motion::Motion down = cut;
       down.path = motion::PathKind::line;
       down.from = stand_.at;
@@ -415,6 +433,7 @@ private:
   void forget_axes(std::uint8_t axes) {
     for (int axis = 0; axis < 3; ++axis)
       if (axes >> axis & 1) stand_.at[axis] = source_[axis] = unknown;
+    if (axes & z_alone) told_ = unknown;
   }
 
   void machine_move(Step& step, motion::MachineMove& move) {
@@ -456,7 +475,7 @@ private:
     } else if (step.generated && kind == motion::StopKind::program) {
       // The tool is changed by hand here, perhaps touched off: Z may be anywhere afterwards.
       before_tool_change(step);
-      stand_.at.z = unknown;
+      lose_height();
       stand_.top = high_ = false;
       length_in_force_ = !uses_length();
     }

@@ -202,6 +202,15 @@ TEST_CASE("a change by hand is made at the retract, and Z counts as unknown afte
         "X60Y0Z-2F90");
 }
 
+TEST_CASE("after a change by hand the height is said even where the control believes to be there",
+          "[safe-retracts]") {
+  Program program = after_a_cut({0, 0, -2});
+  program(motion::Comment{"insert T2", true})(Stop{StopKind::program}).rapid(50, 0, nowhere).rapid_z(1);
+  program.steps[1].generated = program.steps[2].generated = true; // by tool-change
+  CHECK(retracted(program) ==
+        "G1 X0Y0Z-2F300 | G0 X0Y0Z5 | (insert T2) | M0 | G0 X0Y0Z5.001 | G0 X50Y0Z5.001 | G0 X50Y0Z1");
+}
+
 TEST_CASE("a stop that the program itself makes is left where it is", "[safe-retracts]") {
   Program program = from({0, 0, -2});
   program(Stop{StopKind::program}).feed(60, 0, nowhere, 90);
