@@ -35,7 +35,7 @@ int FreshBlocks::decimals() const {
 std::optional<std::int64_t> FreshBlocks::to_digits(double mm) {
   double const value = mm / mm_per_unit();
   if (std::abs(value) <= largest_number) return digits_of(value, decimals());
-  refuse("length-too-large", fmt::format("a length of {} mm cannot be written", mm),
+  refuse("length-too-large", fmt::format("a length of {:.6g} mm cannot be written", mm),
          "the program is damaged, or its units are wrong");
   return std::nullopt;
 }
@@ -109,13 +109,13 @@ void FreshBlocks::add_feed(Feed const& feed) {
   bool const inverse = feed.mode == FeedMode::inverse_time;
   double const unit = inverse ? 1 : mm_per_unit();
   if (!(feed.value > 0 && feed.value / unit <= largest_number)) {
-    refuse("feed-out-of-range", fmt::format("a feed of {} cannot be written", feed.value), "");
+    refuse("feed-out-of-range", fmt::format("a feed of {:.6g} cannot be written", feed.value), "");
     return;
   }
   auto const digits = digits_of(feed.value / unit, dialect_.decimals_feed);
   if (digits == 0) {
     refuse("feed-too-small",
-           fmt::format("a feed of {} would be written as F0 with {} decimals", feed.value / unit,
+           fmt::format("a feed of {:.4g} would be written as F0 with {} decimals", feed.value / unit,
                        dialect_.decimals_feed),
            "give the dialect more decimals_feed, or the block a higher feed");
     return;

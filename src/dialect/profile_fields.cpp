@@ -14,11 +14,6 @@
 namespace restep::dialect {
 namespace {
 
-/// "[numbers]", or "the file's top" for keys outside every section.
-std::string name_of_section(std::string const& section) {
-  return section.empty() ? "the file's top" : fmt::format("[{}]", section);
-}
-
 std::string joined(std::vector<std::string> const& words) {
   return fmt::format("'{}'", fmt::join(words, "', '"));
 }
@@ -59,6 +54,11 @@ bool read_number(toml::node const& node, std::string const& what, double low, do
   }
   target = *value;
   return true;
+}
+
+/// "[numbers]", or what the top is called.
+std::string ProfileFields::place_of(std::string const& section) const {
+  return section.empty() ? top_ : fmt::format("[{}]", section);
 }
 
 void ProfileFields::other(std::string section, std::string key,
@@ -190,13 +190,12 @@ void ProfileFields::read_key(std::string const& section, toml::key const& key, t
   for (auto const& f : fields_) {
     if (f.section == section) here.push_back(f.key);
     if (f.key == key.str()) {
-      errors.add(key.source().begin,
-                 fmt::format("'{}' does not belong in {}", f.key, name_of_section(section)),
-                 fmt::format("it belongs in {}", name_of_section(f.section)));
+      errors.add(key.source().begin, fmt::format("'{}' does not belong in {}", f.key, place_of(section)),
+                 fmt::format("it belongs in {}", place_of(f.section)));
       return;
     }
   }
-  errors.add(key.source().begin, fmt::format("unknown key '{}' in {}", key.str(), name_of_section(section)),
+  errors.add(key.source().begin, fmt::format("unknown key '{}' in {}", key.str(), place_of(section)),
              did_you_mean(key.str(), here));
 }
 

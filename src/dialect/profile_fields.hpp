@@ -30,7 +30,9 @@ struct ProfileErrors {
 /// reports every unknown key, wrong type and value out of range at its line and column.
 class ProfileFields {
 public:
-  using Choices = std::initializer_list<std::pair<std::string_view, int>>;
+  /// `top` says in messages where keys outside every section stand.
+  explicit ProfileFields(std::string top = "the file's top")
+      : top_(std::move(top)) {}
 
   void flag(std::string section, std::string key, bool& target);
   void integer(std::string section, std::string key, int& target, int low, int high);
@@ -75,9 +77,11 @@ private:
     std::string section, key;
     std::function<void(toml::node const&, ProfileErrors&)> read;
   };
+  std::string top_;
   std::vector<Field> fields_;
   std::map<std::pair<std::string, std::string>, toml::source_position> seen_;
 
+  std::string place_of(std::string const& section) const;
   void word(std::string section, std::string key, std::vector<std::string> names,
             std::function<void(std::size_t)> set);
   void read_section(std::string const& section, toml::table const& table, ProfileErrors& errors);

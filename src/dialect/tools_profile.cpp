@@ -27,7 +27,7 @@ void check_tool(ProfileFields const& fields, ToolEntry const& entry, ProfileErro
 
 bool read_tool(toml::table const& table, cutter::Tool& result, ProfileErrors& errors) {
   ToolEntry entry;
-  ProfileFields fields;
+  ProfileFields fields("[[tool]]");
   fields.integer("", "number", entry.tool.number, 0, 99999);
   fields.text("", "name", entry.tool.name);
   fields.text("", "shape", entry.shape);

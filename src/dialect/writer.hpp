@@ -18,6 +18,12 @@ namespace restep::dialect {
 /// modal state and at the same place as the source's was. Otherwise the block is written afresh: only the
 /// words that the state needs, cycles and arcs expanded where the dialect lacks them, numbers rounded to its
 /// digits.
+///
+/// A stage may leave out whole blocks. One that leaves out a single step of a block marks the others
+/// `touched`: the block's text still holds the words of the step that is gone.
+///
+/// Findings: what the dialect lacks is left out with one warning of its kind, or refused with an error where
+/// leaving it out would move the machine elsewhere; the output is then not to be used.
 class BlockWriter {
 public:
   struct Options {

@@ -220,11 +220,10 @@ TEST_CASE("a tool table tells of each tool what is wrong", "[profile]") {
                              "[[tool]]\nnumber = 5\nshape = \"flat 4\"\nflute_lenght = 3\n");
   CHECK(
       messages(folder, file) ==
-      Messages{
-          "t.toml:5:1: error: tool 1 is listed twice, first in line 2",
-          "t.toml:8:1: error: a tool without 'number'; for example number = 3, shape = \"bull 3 r0.3\"",
-          "t.toml:13:13: error: 'chip_load' is [least, most], but 0.3 is more than 0.1",
-          "t.toml:17:1: error: unknown key 'flute_lenght' in the file's top; did you mean 'flute_length'?"});
+      Messages{"t.toml:5:1: error: tool 1 is listed twice, first in line 2",
+               "t.toml:8:1: error: a tool without 'number'; for example number = 3, shape = \"bull 3 r0.3\"",
+               "t.toml:13:13: error: 'chip_load' is [least, most], but 0.3 is more than 0.1",
+               "t.toml:17:1: error: unknown key 'flute_lenght' in [[tool]]; did you mean 'flute_length'?"});
 }
 
 TEST_CASE("a profile of another kind, a broken file and a missing base are told", "[profile]") {
