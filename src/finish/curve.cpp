@@ -73,7 +73,7 @@ struct Unknowns {
       : start(curves) {
     for (Curve const& c : curves) {
       first.push_back(count);
-      count += c.is_arc ? 3 : 2;
+      count += c.is_arc ? 3 : c.upright ? 1 : 2;
     }
   }
   Curve curve(std::size_t i, Eigen::VectorXd const& x) const {
@@ -82,6 +82,10 @@ struct Unknowns {
     if (c.is_arc) {
       c.point = c.point + Vec2{x[at], x[at + 1]};
       c.rho += x[at + 2];
+      return c;
+    }
+    if (c.upright) {
+      c.point.x += x[at];
       return c;
     }
     double const sine = std::sin(x[at]);
@@ -181,7 +185,11 @@ Moments moments_of(std::span<Vec2 const> points) {
 Curve fit_line(std::span<Vec2 const> points) {
   Moments const m = moments_of(points);
   double const angle = 0.5 * std::atan2(2 * m.xy, m.xx - m.yy);
-  return {false, m.mean, {std::cos(angle), std::sin(angle)}, 0};
+  return {false, m.mean, {std::cos(angle), std::sin(angle)}, 0, false};
+}
+
+Curve fit_wall(std::span<Vec2 const> points) {
+  return {false, moments_of(points).mean, {0, -1}, 0, true};
 }
 
 std::optional<Curve> fit_arc(std::span<Vec2 const> points) {
@@ -203,7 +211,8 @@ std::optional<Curve> fit_arc(std::span<Vec2 const> points) {
       {true,
        m.mean + centre,
        {},
-       std::sqrt(dot(centre, centre) + spread / static_cast<double>(points.size()))}};
+       std::sqrt(dot(centre, centre) + spread / static_cast<double>(points.size())),
+       false}};
   Unknowns const unknowns(start);
   Curve const fitted = unknowns.curve(0, least_squares(unknowns, {points}, {}));
   return fitted.rho > 0 ? std::optional(fitted) : std::nullopt;

@@ -16,6 +16,7 @@ struct Curve {
   geometry::Vec2 point{};     ///< a point of the line, or the centre
   geometry::Vec2 direction{}; ///< unit, lines only
   double rho = 0;             ///< arcs only
+  bool upright = false;       ///< a line that is vertical and stays so when it is fitted together with others
 };
 
 double distance_to(Curve const& curve, geometry::Vec2 p);
@@ -25,6 +26,8 @@ double sum_of_squares(Curve const& curve, std::span<geometry::Vec2 const> points
 
 /// Orthogonal least-squares line through two or more points.
 Curve fit_line(std::span<geometry::Vec2 const> points);
+/// The vertical line nearest to the points: a wall.
+Curve fit_wall(std::span<geometry::Vec2 const> points);
 /// Geometric least-squares circle; none when the points are too straight or the fit does not converge.
 std::optional<Curve> fit_arc(std::span<geometry::Vec2 const> points);
 

@@ -25,9 +25,10 @@ struct Group {
   std::size_t size() const { return last - first + 1; }
 };
 
-// The simplest curve that explains the points: a line if one does, else an arc.
+// The simplest curve that explains the points: a wall if one does, else a line, else an arc.
 std::optional<Curve> explain(Points points, double tolerance) {
   if (points.size() >= least_for_line) {
+    if (Curve const wall = fit_wall(points); largest_distance(wall, points) <= tolerance) return wall;
     Curve const line = fit_line(points);
     if (largest_distance(line, points) <= tolerance) return line;
   }
