@@ -35,6 +35,11 @@ bool cannot_be_said(dialect::Dialect const& dialect, motion::Event const& event)
   if (std::holds_alternative<motion::ToolSelect>(event) || std::holds_alternative<motion::ToolChange>(event))
     return !dialect.tool_change;
   if (std::holds_alternative<motion::Override>(event)) return !dialect.overrides;
+  // Only switching it off: a control without compensation never has it on, and the writer refuses to switch
+  // it on.
+  if (auto const* side = std::get_if<motion::Compensation>(&event);
+      side != nullptr && side->side == motion::Side::off)
+    return !dialect.compensation;
   if (auto const* work = std::get_if<motion::WorkOffset>(&event))
     return !dialect.work_offsets && work->system == 1;
   return false;
