@@ -70,11 +70,12 @@ private:
   RetractPolicy policy_;
   Stand stand_;                            ///< where the machine is
   Vec3 source_ = motion::unknown_position; ///< where the program believes it to be
-  bool high_ = false;        ///< the last Z move ended high up, in the coordinates in force then
-  double told_ = unknown;    ///< the Z that the control believes in while the tool's real height is not known
-  bool displaced_ = false;   ///< a retract of ours moved Z and the program has not moved it since
-  bool compensated_ = false; ///< G41 or G42
-  bool length_in_force_;     ///< Z is where the tip is: no tool change or G49 since the last G43
+  bool high_ = false;     ///< the last Z move ended high up, in the coordinates in force then
+  double told_ = unknown; ///< the Z that the control believes in while the tool's real height is not known
+  bool lost_[2] = {false, false}; ///< X, Y: an operator may have moved them since the program did
+  bool displaced_ = false;        ///< a retract of ours moved Z and the program has not moved it since
+  bool compensated_ = false;      ///< G41 or G42
+  bool length_in_force_;          ///< Z is where the tip is: no tool change or G49 since the last G43
   bool moved_ = false;
   bool in_cycle_ = false; ///< the last motion was a cycle
 
@@ -140,8 +141,8 @@ private:
   /// The program's next move starts at `from`. Only Z can differ from where the machine is.
   void sync(Vec3 from) {
     moved_ = true;
-    stand_.at.x = from.x;
-    stand_.at.y = from.y;
+    stand_.at.x = lost_[0] ? unknown : from.x;
+    stand_.at.y = lost_[1] ? unknown : from.y;
     if (lifted()) {
       // A change of coordinates in between shifts both, or makes both unknown.
       if (!is_known(from.z)) stand_.at.z = unknown;
@@ -181,6 +182,8 @@ private:
   void stand_at(Vec3 to) {
     if (is_known(to.z) && !(to.z == stand_.at.z)) stand_.top = false;
     if (is_known(to.z)) high_ = clearance_.at_or_above(to.z);
+    if (is_known(to.x)) lost_[0] = false;
+    if (is_known(to.y)) lost_[1] = false;
     stand_.at = to;
   }
 
@@ -312,7 +315,19 @@ private:
     source_ = believed;
   }
 
+  /// Back over the place where the program believes to be, after an operator may have moved the axes.
+  void reposition(Step const& cause) {
+    Vec3 back = stand_.at;
+    if (lost_[0]) back.x = source_.x;
+    if (lost_[1]) back.y = source_.y;
+    if (!moves_sideways(stand_.at, back)) return;
+    if (!stand_.safe_over(clearance_) && !retract(cause, "before going back over the part")) return;
+    back.z = stand_.at.z;
+    insert_rapid(back, cause);
+  }
+
   void feed(Step& step, motion::Motion& move) {
+    reposition(step);
     if (lifted()) {
       restore(step, move);
     } else if (height_unknown() && moves_sideways(stand_.at, move.to) && !is_arc(move)) {
@@ -449,6 +464,7 @@ private:
   }
 
   void probe(Step& step, motion::Probe& touch) {
+    reposition(step);
     if (lifted()) {
       motion::Motion as_cut;
       as_cut.from = touch.from;
@@ -476,6 +492,8 @@ private:
       // The tool is changed by hand here, perhaps touched off: Z may be anywhere afterwards.
       before_tool_change(step);
       lose_height();
+      stand_.at = motion::unknown_position;
+      lost_[0] = lost_[1] = true;
       stand_.top = high_ = false;
       length_in_force_ = !uses_length();
     }

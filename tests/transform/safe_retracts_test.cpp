@@ -208,7 +208,17 @@ TEST_CASE("after a change by hand the height is said even where the control beli
   program(motion::Comment{"insert T2", true})(Stop{StopKind::program}).rapid(50, 0, nowhere).rapid_z(1);
   program.steps[1].generated = program.steps[2].generated = true; // by tool-change
   CHECK(retracted(program) ==
-        "G1 X0Y0Z-2F300 | G0 X0Y0Z5 | (insert T2) | M0 | G0 X0Y0Z5.001 | G0 X50Y0Z5.001 | G0 X50Y0Z1");
+        "G1 X0Y0Z-2F300 | G0 X0Y0Z5 | (insert T2) | M0 | G0 X?Y?Z5.001 | G0 X50Y0Z5.001 | G0 X50Y0Z1");
+}
+
+TEST_CASE("a cut right after a change by hand begins where the program stood", "[safe-retracts]") {
+  Program program = after_a_cut({7, 8, -2});
+  program(motion::Comment{"insert T2", true})(Stop{StopKind::program}).feed(9, nowhere, nowhere, 90);
+  program.steps[1].generated = program.steps[2].generated = true; // by tool-change
+  CHECK(
+      retracted(program, RetractPolicy::machine_top) ==
+      "G1 X7Y8Z-2F300 | G53 X?Y?Z0 | (insert T2) | M0 | G53 X?Y?Z0 | G0 X7Y8Z? | G0 X7Y8Z5 | G1 X7Y8Z-2F90 | "
+      "G1 X9Y8Z-2F90");
 }
 
 TEST_CASE("a stop that the program itself makes is left where it is", "[safe-retracts]") {
