@@ -9,7 +9,6 @@
 #include <cmath>
 #include <fstream>
 #include <iterator>
-#include <sstream>
 
 namespace restep::dialect {
 namespace {

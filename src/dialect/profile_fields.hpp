@@ -5,6 +5,7 @@
 
 #include <toml++/toml.h>
 
+#include <algorithm>
 #include <functional>
 #include <initializer_list>
 #include <map>
