@@ -71,6 +71,23 @@ public:
     return values;
   }
 
+  /// The tables of a list of tables ([[key]]), each to be read by `read`.
+  template <class Read>
+  void tables(char const* key, Read const& read) {
+    toml::node const* node = find(key);
+    if (node == nullptr) return;
+    toml::array const* list = node->as_array();
+    if (list == nullptr || !list->is_homogeneous<toml::table>()) {
+      wrong(*node, fmt::format("'{0}' wants tables: [[{0}]]", key));
+      return;
+    }
+    for (toml::node const& item : *list) {
+      JobReader inner(file_, *item.as_table());
+      read(inner);
+      if (auto const done = inner.result(); !done && !failure_) failure_ = done.error();
+    }
+  }
+
   std::string beside(std::string const& name) const {
     if (name == "-") return name;
     std::filesystem::path const path(name);
@@ -155,6 +172,17 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   for (std::string const& stage : job.texts("skip"))
     options.skip.push_back(stage);
   job.path("json", options.json);
+  job.tables("target", [&](JobReader& keys) {
+    TargetOptions target;
+    keys.text("pass", target.pass);
+    keys.text("lines", target.lines);
+    keys.text("tool", target.tool);
+    keys.text("finish", target.finish);
+    keys.text("max-stepdown", target.max_stepdown);
+    keys.text("min-stepdown", target.min_stepdown);
+    keys.flag("keep", target.keep);
+    options.targets.push_back(std::move(target));
+  });
   return job.result();
 }
 

@@ -10,37 +10,95 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <charconv>
 #include <filesystem>
 #include <map>
 #include <memory>
 
 namespace restep::command {
 
-Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
-  auto setup = load_setup(options.setup);
-  if (!setup) return setup;
+namespace {
 
-  if (!options.finish.empty()) {
-    auto finish = cutter::parse_finish(options.finish);
-    if (!finish) return wrong_usage(fmt::format("finish '{}': {}", options.finish, finish.error()));
-    setup->target.finish = *finish;
+/// What is asked of passes, common or single: a finish and the limits of a stepdown.
+struct Wanted {
+  std::optional<cutter::FinishTarget> finish;
+  cutter::StepLimits limits;
+};
+
+Expected<Wanted> read_wanted(std::string const& finish, std::string const& max_stepdown,
+                             std::string const& min_stepdown) {
+  Wanted wanted;
+  if (!finish.empty()) {
+    auto parsed = cutter::parse_finish(finish);
+    if (!parsed) return wrong_usage(fmt::format("finish '{}': {}", finish, parsed.error()));
+    wanted.finish = *parsed;
   }
   struct Limit {
     std::string const& text;
     double& value;
     char const* name;
   };
-  cutter::StepLimits& limits = setup->target.limits;
-  for (Limit const& limit : {Limit{options.max_stepdown, limits.max_stepdown, "--max-stepdown"},
-                             Limit{options.min_stepdown, limits.min_stepdown, "--min-stepdown"}}) {
+  for (Limit const& limit : {Limit{max_stepdown, wanted.limits.max_stepdown, "--max-stepdown"},
+                             Limit{min_stepdown, wanted.limits.min_stepdown, "--min-stepdown"}}) {
     if (limit.text.empty()) continue;
     auto const length = parse_length(limit.text);
     if (!length) return tl::unexpected(length.error());
     if (*length == 0) return wrong_usage(fmt::format("{} must be more than nothing", limit.name));
     limit.value = *length;
   }
-  if (limits.max_stepdown != 0 && limits.min_stepdown > limits.max_stepdown)
+  if (wanted.limits.max_stepdown != 0 && wanted.limits.min_stepdown > wanted.limits.max_stepdown)
     return wrong_usage("--min-stepdown is larger than --max-stepdown");
+  return wanted;
+}
+
+Expected<transform::PassRule> read_rule(TargetOptions const& options) {
+  transform::PassRule rule;
+  auto const wanted = read_wanted(options.finish, options.max_stepdown, options.min_stepdown);
+  if (!wanted) return tl::unexpected(wanted.error());
+  rule.finish = wanted->finish;
+  rule.limits = wanted->limits;
+  rule.keep = options.keep;
+  if (!options.pass.empty()) {
+    auto passes = parse_pass_list(options.pass);
+    if (!passes) return tl::unexpected(passes.error());
+    rule.passes = *passes;
+  }
+  if (!options.tool.empty()) {
+    std::string_view number = trimmed(options.tool);
+    if (number.starts_with('T') || number.starts_with('t')) number.remove_prefix(1);
+    auto const [end, error] = std::from_chars(number.data(), number.data() + number.size(), rule.tool);
+    if (error != std::errc{} || end != number.data() + number.size() || rule.tool < 0)
+      return wrong_usage(fmt::format("target: tool '{}' is not a tool number", options.tool),
+                         "write tool = \"T3\"");
+  }
+  if (!options.lines.empty()) {
+    auto const lines = parse_pass_list(options.lines);
+    if (!lines)
+      return wrong_usage(fmt::format("target: lines '{}' are not a range", options.lines),
+                         "write lines = \"100-250\"");
+    rule.first_line = static_cast<std::uint32_t>(lines->front());
+    rule.last_line = static_cast<std::uint32_t>(lines->back());
+  }
+  if (rule.passes.empty() && rule.tool < 0 && rule.last_line == 0)
+    return wrong_usage("a target names no pass", "say which passes it is for: pass, tool or lines");
+  return rule;
+}
+
+} // namespace
+
+Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
+  auto setup = load_setup(options.setup);
+  if (!setup) return setup;
+
+  auto const wanted = read_wanted(options.finish, options.max_stepdown, options.min_stepdown);
+  if (!wanted) return tl::unexpected(wanted.error());
+  setup->target.finish = wanted->finish;
+  setup->target.limits = wanted->limits;
+  for (TargetOptions const& target : options.targets) {
+    auto rule = read_rule(target);
+    if (!rule) return tl::unexpected(rule.error());
+    setup->target.rules.push_back(std::move(*rule));
+  }
   setup->target.extend = options.extend;
   if (!options.pass.empty()) {
     auto passes = parse_pass_list(options.pass);

@@ -8,6 +8,15 @@
 
 namespace restep::command {
 
+/// What a job asks of single passes ([[target]]), as text; empty where nothing was said.
+struct TargetOptions {
+  std::string pass;  ///< "1,3-5"
+  std::string lines; ///< "100-250"
+  std::string tool;  ///< "T3"
+  std::string finish, max_stepdown, min_stepdown;
+  bool keep = false;
+};
+
 /// The options of rewrite as text; empty where nothing was said.
 struct RewriteOptions {
   std::vector<std::string> programs;
@@ -22,6 +31,7 @@ struct RewriteOptions {
   std::string pass;
   std::vector<std::string> skip;
   std::string json;
+  std::vector<TargetOptions> targets;
 };
 
 /// Fills what the command line left open from a job file (TOML). Keys are the options' names; paths in it are

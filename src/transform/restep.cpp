@@ -151,21 +151,46 @@ private:
     since_level_ = 0;
   }
 
-  finish::PassOutcome one_pass(finish::Stack const& stack) {
-    std::size_t const index = context_.passes.size() + 1;
+  bool among_those_asked_for(std::size_t index) const {
     std::vector<std::size_t> const& only = context_.target.only;
-    bool const named = std::find(only.begin(), only.end(), index) != only.end();
+    return only.empty() || std::find(only.begin(), only.end(), index) != only.end();
+  }
+
+  bool means(PassRule const& rule, finish::Stack const& stack, std::size_t index) const {
+    std::uint32_t const first = kept_[stack.first_step()].place.line;
+    std::uint32_t const last = kept_[stack.last_step()].place.line;
+    return (rule.passes.empty() ||
+            std::find(rule.passes.begin(), rule.passes.end(), index) != rule.passes.end()) &&
+           (rule.tool < 0 || rule.tool == tool_) &&
+           (rule.last_line == 0 || (first >= rule.first_line && last <= rule.last_line));
+  }
+
+  finish::PassRequest request_for(finish::Stack const& stack, std::size_t index) const {
+    PassTarget const& target = context_.target;
     finish::PassRequest request;
     request.resolution = context_.resolution.length;
-    request.named = named;
-    if (only.empty() || named) {
-      request.finish = context_.target.finish;
-      request.limits = context_.target.limits;
+    if (!among_those_asked_for(index)) return request;
+    request.named = !target.only.empty();
+    request.finish = target.finish;
+    request.limits = target.limits;
+    for (PassRule const& rule : target.rules) {
+      if (!means(rule, stack, index)) continue;
+      request.named = true;
+      request.finish = rule.keep ? std::nullopt : rule.finish ? rule.finish : target.finish;
+      request.limits = rule.keep ? cutter::StepLimits{} : target.limits;
+      if (!rule.keep && rule.limits.max_stepdown != 0) request.limits.max_stepdown = rule.limits.max_stepdown;
+      if (!rule.keep && rule.limits.min_stepdown != 0) request.limits.min_stepdown = rule.limits.min_stepdown;
     }
+    return request;
+  }
+
+  finish::PassOutcome one_pass(finish::Stack const& stack) {
+    std::size_t const index = context_.passes.size() + 1;
+    finish::PassRequest const request = request_for(stack, index);
     finish::PassOutcome outcome = finish::restep_pass(kept_, stack, tool(), std::max(tool_, 0), request);
     finish::PassReport& report = outcome.report;
     report.index = index;
-    if (!only.empty() && !named) report.reason = "not among the passes that were asked for";
+    if (!among_those_asked_for(index)) report.reason = "not among the passes that were asked for";
     std::span<Step const> const before{kept_.data() + stack.first_step(),
                                        stack.last_step() + 1 - stack.first_step()};
     report.before.time_s = seconds(before);

@@ -38,12 +38,24 @@ struct Abilities {
   bool length_offset = true;       ///< G43
 };
 
-/// A pass may have a target of its own.
+/// What single passes are to get instead of the common target. A pass is meant when all that is said of it is
+/// true.
+struct PassRule {
+  std::vector<std::size_t> passes;             ///< numbers from 1; empty: any
+  int tool = -1;                               ///< number; -1: any
+  std::uint32_t first_line = 0, last_line = 0; ///< the pass lies within these lines; 0 and 0: anywhere
+  bool keep = false;                           ///< leave it as it is
+  std::optional<cutter::FinishTarget> finish;  ///< none: the common one
+  cutter::StepLimits limits;                   ///< 0: the common one
+};
+
+/// What the passes are to get.
 struct PassTarget {
   std::optional<cutter::FinishTarget> finish;
   cutter::StepLimits limits;
   bool extend = false;
   std::vector<std::size_t> only; ///< pass numbers (from 1) to re-step; empty: all
+  std::vector<PassRule> rules;   ///< the last that means a pass wins
 };
 
 /// Everything the stages of one run share. Input first, then what they report into.
