@@ -156,6 +156,10 @@ void FreshBlocks::write_motion(Motion const& m) {
     return;
   }
   prepare();
+  // Where a stage does not know the place (the axes may have been jogged in a change by hand), the control's
+  // own belief is worth nothing: every coordinate is said again.
+  for (int axis = 0; axis < 3; ++axis)
+    if (!motion::is_known(m.from[axis])) control_.position[axis] = motion::unknown;
   if (motion::is_arc(m)) {
     write_arc(m);
     return;
