@@ -1,5 +1,7 @@
 #include "finish/contour.hpp"
 
+#include "geometry/arc.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
@@ -13,14 +15,8 @@ namespace {
 
 constexpr double same_height = 1e-6; // mm: below every control's digit
 
-double arc_sweep(Segment const& s) {
-  Vec2 const a = s.from - s.centre;
-  Vec2 const b = s.to - s.centre;
-  double angle = std::atan2(cross(a, b), dot(a, b));
-  if (!s.ccw) angle = -angle;
-  // End equal to start is one full turn in the language.
-  if (angle <= 1e-12) angle += 2 * std::numbers::pi;
-  return angle;
+geometry::Arc2 arc_of(Segment const& s) {
+  return {s.from, s.to, s.centre, s.ccw};
 }
 
 Segment segment_of(motion::Motion const& m, std::size_t step) {
@@ -98,15 +94,12 @@ Contour contour_of(std::vector<Segment>& run, double z) {
 } // namespace
 
 double Segment::length() const {
-  return arc ? radius() * arc_sweep(*this) : geometry::distance(from, to);
+  return arc ? arc_of(*this).length() : geometry::distance(from, to);
 }
 
 Vec2 Segment::point_at(double share) const {
   if (!arc) return from + share * (to - from);
-  double const angle = share * arc_sweep(*this) * (ccw ? 1 : -1);
-  Vec2 const a = from - centre;
-  return centre +
-         Vec2{a.x * std::cos(angle) - a.y * std::sin(angle), a.x * std::sin(angle) + a.y * std::cos(angle)};
+  return arc_of(*this).at(share);
 }
 
 Vec2 Contour::cut_start() const {

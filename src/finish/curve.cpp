@@ -1,5 +1,8 @@
 #include "finish/curve.hpp"
 
+#include "geometry/fit.hpp"
+#include "geometry/intersect.hpp"
+
 #include <Eigen/Dense>
 #include <algorithm>
 #include <array>
@@ -36,30 +39,20 @@ Touch touch(Curve const& a, Curve const& b) {
   return {std::abs(outside) < std::abs(inside) ? outside : inside, at, true};
 }
 
+geometry::Circle circle_of(Curve const& arc) {
+  return {arc.point, arc.rho};
+}
+
 std::vector<Vec2> intersections(Curve const& a, Curve const& b) {
+  if (a.is_arc && b.is_arc) return geometry::circle_circle(circle_of(a), circle_of(b));
   if (!a.is_arc && !b.is_arc) {
-    double const sine = cross(a.direction, b.direction);
-    if (std::abs(sine) < 1e-6) return {};
-    return {a.point + (cross(b.point - a.point, b.direction) / sine) * a.direction};
+    // Two lines that differ by less than a hundred thousandth meet somewhere else than between two levels.
+    if (std::abs(cross(a.direction, b.direction)) < 1e-5) return {};
+    auto const p = geometry::line_line(a.point, a.point + a.direction, b.point, b.point + b.direction);
+    return p ? std::vector{*p} : std::vector<Vec2>{};
   }
-  if (a.is_arc != b.is_arc) {
-    Curve const& line = a.is_arc ? b : a;
-    Curve const& arc = a.is_arc ? a : b;
-    Vec2 const foot = nearest_point(line, arc.point);
-    double const half2 = arc.rho * arc.rho - dot(foot - arc.point, foot - arc.point);
-    if (half2 < 0) return {};
-    double const half = std::sqrt(half2);
-    return {foot + half * line.direction, foot - half * line.direction};
-  }
-  double const centres = distance(a.point, b.point);
-  if (centres < 1e-9) return {};
-  double const along = (centres * centres + a.rho * a.rho - b.rho * b.rho) / (2 * centres);
-  double const half2 = a.rho * a.rho - along * along;
-  if (half2 < 0) return {};
-  Vec2 const direction = normalized(b.point - a.point);
-  Vec2 const foot = a.point + along * direction;
-  double const half = std::sqrt(half2);
-  return {foot + half * left_normal(direction), foot - half * left_normal(direction)};
+  Curve const& line = a.is_arc ? b : a;
+  return geometry::line_circle(line.point, line.point + line.direction, circle_of(a.is_arc ? a : b));
 }
 
 // The common fit's unknowns: angle and offset from the middle of its points for a line, centre and radius for
@@ -162,60 +155,26 @@ Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Ve
   return x;
 }
 
-// Middle of the points and their central moments.
-struct Moments {
-  Vec2 mean{};
-  double xx = 0, xy = 0, yy = 0;
-};
-Moments moments_of(std::span<Vec2 const> points) {
-  Moments m;
-  for (Vec2 const p : points)
-    m.mean = m.mean + p / static_cast<double>(points.size());
-  for (Vec2 const p : points) {
-    Vec2 const e = p - m.mean;
-    m.xx += e.x * e.x;
-    m.xy += e.x * e.y;
-    m.yy += e.y * e.y;
-  }
-  return m;
-}
-
 } // namespace
 
 Curve fit_line(std::span<Vec2 const> points) {
-  Moments const m = moments_of(points);
-  double const angle = 0.5 * std::atan2(2 * m.xy, m.xx - m.yy);
-  return {false, m.mean, {std::cos(angle), std::sin(angle)}, 0, false};
+  auto const fit = geometry::fit_line(points);
+  // Levels differ in height, so that there always is a line; a single spread in all directions is not one.
+  if (!fit) return fit_wall(points);
+  return {false, fit->through, fit->direction, 0, false};
 }
 
 Curve fit_wall(std::span<Vec2 const> points) {
-  return {false, moments_of(points).mean, {0, -1}, 0, true};
+  Vec2 mean{};
+  for (Vec2 const p : points)
+    mean = mean + p / static_cast<double>(points.size());
+  return {false, mean, {0, -1}, 0, true};
 }
 
 std::optional<Curve> fit_arc(std::span<Vec2 const> points) {
-  // Start: the monic algebraic fit, about the points' middle; then orthogonal distances.
-  Moments const m = moments_of(points);
-  double const determinant = m.xx * m.yy - m.xy * m.xy;
-  double const spread = m.xx + m.yy;
-  // Points within a few hundredths of a micrometre of a line say nothing about a radius.
-  if (determinant <= 1e-12 * spread * spread) return std::nullopt;
-  double bx = 0;
-  double by = 0;
-  for (Vec2 const p : points) {
-    Vec2 const e = p - m.mean;
-    bx += e.x * dot(e, e) / 2;
-    by += e.y * dot(e, e) / 2;
-  }
-  Vec2 const centre{(bx * m.yy - by * m.xy) / determinant, (by * m.xx - bx * m.xy) / determinant};
-  std::vector<Curve> const start{
-      {true,
-       m.mean + centre,
-       {},
-       std::sqrt(dot(centre, centre) + spread / static_cast<double>(points.size())),
-       false}};
-  Unknowns const unknowns(start);
-  Curve const fitted = unknowns.curve(0, least_squares(unknowns, {points}, {}));
-  return fitted.rho > 0 ? std::optional(fitted) : std::nullopt;
+  auto const fit = geometry::fit_circle(points);
+  if (!fit) return std::nullopt;
+  return Curve{true, fit->circle.centre, {}, fit->circle.radius, false};
 }
 
 double distance_to(Curve const& curve, Vec2 p) {
