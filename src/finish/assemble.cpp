@@ -78,12 +78,11 @@ public:
 
   std::string append_new_level(ShapedLevel const& shaped, bool reversed) {
     double const z = shaped.tip.y;
-    Level const& model = nearest_level(stack_, z);
-    for (std::size_t c = 0; c < model.contours.size(); ++c) {
-      Cut const cut = cut_of(model.contours[c], shaped, c, reversed);
-      std::string const trouble =
-          append_link(c == 0 ? model.contours.size() - 1 : c - 1,
-                      {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
+    std::size_t const contours = shaped.contours.size();
+    for (std::size_t c = 0; c < contours; ++c) {
+      Cut const cut = cut_of(shaped.contours[c], reversed);
+      std::string const trouble = append_link(
+          c == 0 ? contours - 1 : c - 1, {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
       if (!trouble.empty()) return trouble;
       for (Segment const& element : cut.elements)
         append_element(element, z);
@@ -108,34 +107,27 @@ private:
     Vec2 start_direction{}, end_direction{};
   };
 
-  static Cut cut_of(Contour const& model, ShapedLevel const& shaped, std::size_t c, bool reversed) {
-    Cut cut{{}, shaped.start_directions[c], shaped.end_directions[c]};
-    std::size_t const n = model.segments.size();
-    auto const element = [&](std::size_t j) {
-      Segment s = model.segments[j];
-      s.from = shaped.points[c][j];
-      s.to = shaped.points[c][j + 1];
-      s.centre = shaped.centres[c][j];
-      return s;
-    };
-    if (!model.closed) {
+  static Cut cut_of(ShapedContour const& shaped, bool reversed) {
+    Cut cut{{}, shaped.start_direction, shaped.end_direction};
+    Contour const& contour = shaped.contour;
+    std::size_t const n = contour.segments.size();
+    if (!contour.closed) {
       for (std::size_t i = 0; i < n; ++i)
-        cut.elements.push_back(reversed ? element(n - 1 - i).backwards() : element(i));
-      // The directions are those of the nearest level of the program, which may be cut the other way.
-      if (model.reversed != reversed) {
+        cut.elements.push_back(reversed ? contour.segments[n - 1 - i].backwards() : contour.segments[i]);
+      // The directions are those of the level it was shaped from, which may be cut the other way.
+      if (contour.reversed != reversed) {
         std::swap(cut.start_direction, cut.end_direction);
         cut.start_direction = -cut.start_direction;
         cut.end_direction = -cut.end_direction;
       }
       return cut;
     }
-    bool const parted = model.start_share > 0;
     for (std::size_t i = 0; i < n; ++i)
-      cut.elements.push_back(element((model.start_element + i) % n));
-    if (parted) {
+      cut.elements.push_back(contour.segments[(contour.start_element + i) % n]);
+    if (contour.start_share > 0) {
       Segment tail = cut.elements.front();
-      cut.elements.front().from = shaped.starts[c];
-      tail.to = shaped.starts[c];
+      cut.elements.front().from = shaped.start;
+      tail.to = shaped.start;
       cut.elements.push_back(tail);
     }
     return cut;

@@ -1,5 +1,7 @@
 #include "finish/offsets.hpp"
 
+#include "finish/by_geometry.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -91,6 +93,13 @@ tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::
   return law;
 }
 
+PointLaw PointLaw::through(std::vector<double> const& d, std::vector<Vec2> const& places) {
+  PointLaw law;
+  law.table_d_ = d;
+  law.table_ = places;
+  return law;
+}
+
 Vec2 PointLaw::at(double d) const {
   if (straight()) return origin_ + d * slope_;
   auto const after = std::upper_bound(table_d_.begin(), table_d_.end(), d);
@@ -101,7 +110,39 @@ Vec2 PointLaw::at(double d) const {
   return table_[i - 1] + t * (table_[i] - table_[i - 1]);
 }
 
+std::string orient(Offsets& offsets, Stack const& stack, double tolerance) {
+  std::size_t const levels = stack.levels.size();
+  // Deeper levels of a surface that can be machined stand farther from the material.
+  std::size_t const top = stack.downwards() ? 0 : levels - 1;
+  std::size_t const bottom = stack.downwards() ? levels - 1 : 0;
+  double const run = offsets.d[bottom] - offsets.d[top];
+  double const range = *std::max_element(offsets.d.begin(), offsets.d.end()) -
+                       *std::min_element(offsets.d.begin(), offsets.d.end());
+  offsets.away = range <= tolerance ? 0 : run > 0 ? 1 : -1;
+  if (offsets.away < 0)
+    for (double& d : offsets.d)
+      d = -d;
+  for (std::size_t k = 1; k < levels; ++k) {
+    double const down = (offsets.d[k] - offsets.d[k - 1]) * (stack.downwards() ? 1 : -1);
+    if (offsets.away != 0 && down < -tolerance)
+      return fmt::format("a deeper level stands {:.1f} um nearer to the material than the level above it: "
+                         "an undercut, or two surfaces in one stack",
+                         -1000 * down);
+  }
+  return {};
+}
+
+std::string contours_differ(std::vector<double> const& shifts, double tolerance) {
+  auto const [low, high] = std::minmax_element(shifts.begin(), shifts.end());
+  if (shifts.size() < 2 || *high - *low <= 2 * tolerance) return {};
+  return fmt::format(
+      "the {} contours of its levels stand on different surfaces: contour {} moves by {:.1f} um where "
+      "contour {} moves by {:.1f} um",
+      shifts.size(), low - shifts.begin() + 1, 1000 * *low, high - shifts.begin() + 1, 1000 * *high);
+}
+
 tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double resolution) {
+  if (!stack.by_element) return measure_by_geometry(stack, resolution);
   std::size_t const levels = stack.levels.size();
   std::size_t const contours = stack.levels.front().contours.size();
   // Two rounded levels may differ by a digit along a normal; the mean of many elements is far better.
@@ -136,24 +177,8 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
                     "moved by amounts that differ by {:.1f} um",
                     1000 * offsets.spread));
 
-  // Deeper levels of a surface that can be machined stand farther from the material.
-  std::size_t const top = stack.downwards() ? 0 : levels - 1;
-  std::size_t const bottom = stack.downwards() ? levels - 1 : 0;
-  double const run = offsets.d[bottom] - offsets.d[top];
-  double const range = *std::max_element(offsets.d.begin(), offsets.d.end()) -
-                       *std::min_element(offsets.d.begin(), offsets.d.end());
-  offsets.away = range <= tolerance ? 0 : run > 0 ? 1 : -1;
-  if (offsets.away < 0)
-    for (double& d : offsets.d)
-      d = -d;
-  for (std::size_t k = 1; k < levels; ++k) {
-    double const down = (offsets.d[k] - offsets.d[k - 1]) * (stack.downwards() ? 1 : -1);
-    if (offsets.away != 0 && down < -tolerance)
-      return tl::unexpected(
-          fmt::format("a deeper level stands {:.1f} um nearer to the material than the level above it: "
-                      "an undercut, or two surfaces in one stack",
-                      -1000 * down));
-  }
+  if (std::string trouble = orient(offsets, stack, tolerance); !trouble.empty())
+    return tl::unexpected(std::move(trouble));
 
   for (std::size_t c = 0; c < contours; ++c) {
     auto const& first = stack.levels[0].contours[c];

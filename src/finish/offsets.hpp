@@ -19,6 +19,9 @@ public:
   static tl::expected<PointLaw, double> fit(std::vector<double> const& d, std::vector<Vec2> const& places,
                                             double tolerance);
 
+  /// The law that goes through all places, straight between neighbours.
+  static PointLaw through(std::vector<double> const& d, std::vector<Vec2> const& places);
+
   Vec2 at(double d) const;
   bool straight() const { return table_d_.empty(); }
 
@@ -26,6 +29,13 @@ private:
   Vec2 origin_{}, slope_{};
   std::vector<double> table_d_;
   std::vector<Vec2> table_;
+};
+
+/// Which of two neighbouring levels may be moved to where the other is, and so to anywhere between them:
+/// where a corner vanishes only one of them can.
+struct Movable {
+  bool onwards = true; ///< the first of the two
+  bool back = true;    ///< the second
 };
 
 /// A stack whose contours are offsets of each other.
@@ -39,11 +49,22 @@ struct Offsets {
   std::vector<std::vector<PointLaw>> centres;
   double away = 1; ///< +1 when "away from the material" is left of the cutting direction, -1 when right, 0
                    ///< for a vertical wall
+  /// Stacks that do not match element by element: points and centres are those of the first level as it
+  /// moves, and a new level is shaped by moving one of its two neighbours.
+  std::vector<Movable> movable; ///< per interval between levels k and k + 1
+  double form = 0; ///< how far the program's own contours stand off exact offsets (its chords do), mm
 };
 
 /// Measures the signed normal displacement of every level against the first and the law of every point. The
 /// error says in the user's words why the contours are not offsets of each other. `resolution` is the
 /// program's last digit, mm.
 tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double resolution);
+
+/// Gives `d`, measured to the left of the course, its sign and `away`. The error says where a deeper level
+/// stands nearer to the material by more than the tolerance (mm); empty when none does.
+std::string orient(Offsets& offsets, Stack const& stack, double tolerance);
+
+/// Why the contours of one level, moved by `shifts` (mm), do not move as one; empty when they do.
+std::string contours_differ(std::vector<double> const& shifts, double tolerance);
 
 } // namespace restep::finish

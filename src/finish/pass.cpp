@@ -129,6 +129,8 @@ private:
 
   void describe_surface() {
     PassReport& report = outcome_.report;
+    // What the program's contours stand off exact offsets, its levels may stand off the surface.
+    fit_.residual = std::max(fit_.residual, offsets_.form);
     report.fit_residual_um = um * fit_.residual;
     for (MeridianSection const& section : fit_.sections) {
       auto const surfaces = section.meridian.surfaces(tool_->corner_radius);
@@ -272,6 +274,10 @@ private:
       }
       if (section.last > section.first) planned.emplace_back(cutting_index(section.last));
     }
+    for (PlannedLevel const& level : planned)
+      if (auto const* shaped = std::get_if<ShapedLevel>(&level); shaped != nullptr && shaped->failed)
+        return fmt::format("its contours cannot be moved to Z{:.4f}: a part of them would vanish there",
+                           shaped->tip.y);
     if (!changed) return "it already has the least number of levels that meets the target";
 
     if (!stack_.downwards()) std::reverse(planned.begin(), planned.end());

@@ -60,6 +60,7 @@ std::vector<ShapedLevel> place_levels(cutter::Meridian const& meridian, std::vec
       double const z = on_digits(meridian.at(here).y, resolution);
       double const exact = at_height(meridian, z, s[k] - window, s[k] + window).value_or(here);
       Candidate c = candidate(meridian, exact, z, stack, offsets, resolution);
+      if (c.level.failed) c.score += 10;
       if (above - z > max_stepdown + 1e-9) c.score += 1; // far worse than any digit
       if (!best || c.score < best->score) best = std::move(c);
     }

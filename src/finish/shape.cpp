@@ -1,19 +1,16 @@
 #include "finish/shape.hpp"
 
+#include "finish/course.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
+#include <utility>
 
 namespace restep::finish {
 
 namespace {
-
-// Unit normal to the left of an element's course at its start or its end.
-Vec2 left_at(Segment const& element, Vec2 from, Vec2 to, Vec2 centre, bool at_end) {
-  if (!element.arc) return left_normal(normalized(to - from));
-  Vec2 const out = normalized((at_end ? to : from) - centre);
-  return element.ccw ? -out : out;
-}
 
 // The neighbouring grid point that moves the elements ending and starting here least along their normals.
 Vec2 snap(Vec2 p, Vec2 before, Vec2 after, double resolution) {
@@ -47,62 +44,135 @@ double on_digits(double x, double resolution) {
   return std::round(x / resolution) * resolution;
 }
 
-ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, double z, double resolution) {
-  ShapedLevel level;
-  double displaced = 0;
-  double weight = 0;
-  for (std::size_t c = 0; c < offsets.points.size(); ++c) {
-    Contour const& model = stack.levels.front().contours[c];
-    std::size_t const n = model.segments.size();
-    std::vector<Vec2> exact(n + 1);
-    std::vector<Vec2> centres(n);
-    for (std::size_t i = 0; i <= n; ++i)
-      exact[i] = offsets.points[c][i].at(d);
-    if (model.closed) exact[n] = exact[0];
-    for (std::size_t j = 0; j < n; ++j)
-      if (model.segments[j].arc) centres[j] = offsets.centres[c][j].at(d);
+namespace {
 
+// Puts contours on the control's digits and keeps account of what that displaces.
+class Scribe {
+public:
+  Scribe(double away, double resolution)
+      : away_(away)
+      , resolution_(resolution) {}
+
+  void write(Contour exact) {
+    std::vector<Segment> const& s = exact.segments;
+    std::size_t const n = s.size();
     std::vector<Vec2> left_start(n);
     std::vector<Vec2> left_end(n);
     for (std::size_t j = 0; j < n; ++j) {
-      left_start[j] = left_at(model.segments[j], exact[j], exact[j + 1], centres[j], false);
-      left_end[j] = left_at(model.segments[j], exact[j], exact[j + 1], centres[j], true);
+      left_start[j] = left_normal(s[j].direction_at_from());
+      left_end[j] = left_normal(s[j].direction_at_to());
     }
     std::vector<Vec2> written(n + 1);
     for (std::size_t i = 0; i <= n; ++i) {
-      Vec2 const before = i > 0 ? left_end[i - 1] : model.closed ? left_end[n - 1] : left_start[0];
-      Vec2 const after = i < n ? left_start[i] : model.closed ? left_start[0] : left_end[n - 1];
-      written[i] = snap(exact[i], before, after, resolution);
+      Vec2 const before = i > 0 ? left_end[i - 1] : exact.closed ? left_end[n - 1] : left_start[0];
+      Vec2 const after = i < n ? left_start[i] : exact.closed ? left_start[0] : left_end[n - 1];
+      written[i] = snap(i < n ? s[i].from : s[n - 1].to, before, after, resolution_);
     }
-    if (model.closed) written[n] = written[0];
-
+    if (exact.closed) written[n] = written[0];
     for (std::size_t j = 0; j < n; ++j) {
-      double const at_start = offsets.away * dot(written[j] - exact[j], left_start[j]);
-      double const at_end = offsets.away * dot(written[j + 1] - exact[j + 1], left_end[j]);
-      double const length = std::max(distance(exact[j], exact[j + 1]), resolution);
-      displaced += 0.5 * (at_start + at_end) * length;
-      weight += length;
-      level.inward = std::max({level.inward, -at_start, -at_end});
-      level.outward = std::max({level.outward, at_start, at_end});
+      double const at_start = away_ * dot(written[j] - s[j].from, left_start[j]);
+      double const at_end = away_ * dot(written[j + 1] - s[j].to, left_end[j]);
+      double const length = std::max(distance(s[j].from, s[j].to), resolution_);
+      displaced_ += 0.5 * (at_start + at_end) * length;
+      weight_ += length;
+      level_.inward = std::max({level_.inward, -at_start, -at_end});
+      level_.outward = std::max({level_.outward, at_start, at_end});
     }
     // The cut itself, with its own start and direction.
-    Contour cut = nearest_level(stack, z).contours[c];
+    ShapedContour shaped;
+    shaped.start_direction = exact.direction_at_start();
+    shaped.end_direction = exact.direction_at_end();
+    Vec2 const left = left_normal(shaped.start_direction);
+    shaped.start = exact.closed && exact.start_share > 0 ? snap(exact.cut_start(), left, left, resolution_)
+                                                         : written[exact.start_element];
     for (std::size_t j = 0; j < n; ++j) {
-      cut.segments[j].from = exact[j];
-      cut.segments[j].to = exact[j + 1];
-      cut.segments[j].centre = centres[j];
+      exact.segments[j].from = written[j];
+      exact.segments[j].to = written[j + 1];
     }
-    level.start_directions.push_back(cut.direction_at_start());
-    level.end_directions.push_back(cut.direction_at_end());
-    Vec2 const left = left_normal(cut.direction_at_start());
-    level.starts.push_back(cut.closed && cut.start_share > 0 ? snap(cut.cut_start(), left, left, resolution)
-                                                             : written[cut.start_element]);
-    level.points.push_back(std::move(written));
-    level.centres.push_back(std::move(centres));
+    shaped.contour = std::move(exact);
+    level_.contours.push_back(std::move(shaped));
   }
-  level.tip = {d, z};
-  level.displaced = weight > 0 ? displaced / weight : 0;
-  return level;
+
+  ShapedLevel take(Vec2 tip) {
+    level_.tip = tip;
+    level_.displaced = weight_ > 0 ? displaced_ / weight_ : 0;
+    return std::move(level_);
+  }
+
+private:
+  double away_;
+  double resolution_;
+  double displaced_ = 0;
+  double weight_ = 0;
+  ShapedLevel level_;
+};
+
+// The level between two of the program's from which contours may be moved to height z.
+std::size_t source_level(Stack const& stack, Offsets const& offsets, double z) {
+  std::size_t k = 0; // the interval from level k to k + 1
+  double const sign = stack.downwards() ? 1 : -1;
+  while (k + 2 < stack.levels.size() && sign * (stack.levels[k + 1].z - z) >= 0)
+    ++k;
+  bool const nearer_first = std::abs(stack.levels[k].z - z) <= std::abs(stack.levels[k + 1].z - z);
+  bool const first = offsets.movable[k].onwards && (nearer_first || !offsets.movable[k].back);
+  return first ? k : k + 1;
+}
+
+// A contour of the program moved to where a new level needs it; what has become shorter than a digit is left
+// out.
+std::optional<Contour> moved_contour(Contour const& source, double shift, double resolution) {
+  auto moved = move_left(source.segments, source.closed, shift, resolution);
+  if (!moved) return std::nullopt;
+  Contour contour = source;
+  contour.segments.clear();
+  contour.start_element = 0;
+  bool start_found = false;
+  for (std::size_t j = 0; j < moved->segments.size(); ++j) {
+    Segment const& s = moved->segments[j];
+    if (!s.arc && distance(s.from, s.to) < 0.5 * resolution && moved->segments.size() > 3) continue;
+    if (!start_found && moved->origin[j] >= source.start_element) {
+      start_found = true;
+      contour.start_element = contour.segments.size();
+      if (moved->origin[j] != source.start_element) contour.start_share = 0;
+    }
+    contour.segments.push_back(s);
+  }
+  if (!start_found) contour.start_share = 0;
+  return contour;
+}
+
+} // namespace
+
+ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, double z, double resolution) {
+  Scribe scribe(offsets.away, resolution);
+  if (!stack.by_element) {
+    std::size_t const k = source_level(stack, offsets, z);
+    double const side = offsets.away < 0 ? -1 : 1;
+    for (Contour const& source : stack.levels[k].contours) {
+      auto contour = moved_contour(source, side * (d - offsets.d[k]), resolution);
+      if (!contour) {
+        ShapedLevel failed;
+        failed.tip = {d, z};
+        failed.failed = true;
+        return failed;
+      }
+      scribe.write(std::move(*contour));
+    }
+    return scribe.take({d, z});
+  }
+  Level const& nearest = nearest_level(stack, z);
+  for (std::size_t c = 0; c < offsets.points.size(); ++c) {
+    Contour exact = nearest.contours[c];
+    std::size_t const n = exact.segments.size();
+    for (std::size_t j = 0; j < n; ++j) {
+      Segment& s = exact.segments[j];
+      s.from = offsets.points[c][j].at(d);
+      s.to = offsets.points[c][exact.closed && j + 1 == n ? 0 : j + 1].at(d);
+      s.centre = s.arc ? offsets.centres[c][j].at(d) : Vec2{};
+    }
+    scribe.write(std::move(exact));
+  }
+  return scribe.take({d, z});
 }
 
 } // namespace restep::finish

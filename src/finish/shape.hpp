@@ -7,16 +7,21 @@
 
 namespace restep::finish {
 
-/// A level that is to be cut: its tip position on the meridian and the plan points as they will be written.
+/// A contour as it will be written: every vertex on the control's digits, centres exact. Its start, its
+/// direction and the steps that its elements take after are those of the program's level that it was shaped
+/// from.
+struct ShapedContour {
+  Contour contour;
+  Vec2 start{};                            ///< loops: where the cut begins and ends
+  Vec2 start_direction{}, end_direction{}; ///< unit directions of the cut there
+};
+
+/// A level that is to be cut.
 struct ShapedLevel {
   Vec2 tip{};           ///< (d, z) that the contours stand for: d exact, z as written
   double displaced = 0; ///< mean displacement of the written contours away from the material, mm
-  std::vector<std::vector<Vec2>>
-      points; ///< per contour: start, then the end of each element, on the control's digits
-  std::vector<std::vector<Vec2>> centres; ///< per contour, per element; exact, unused for lines
-  /// Per contour, as the program's level nearest in height cuts it: where a loop begins and ends, as written,
-  /// and the unit directions of the cut at its start and end.
-  std::vector<Vec2> starts, start_directions, end_directions;
+  std::vector<ShapedContour> contours;
+  bool failed = false; ///< the program's contours cannot be moved there: see move_left
   double inward =
       0; ///< largest displacement of any element towards the material from its exact place, mm, >= 0
   double outward = 0; ///< the same away from the material, >= 0
@@ -24,8 +29,9 @@ struct ShapedLevel {
 
 /// Shapes the contours of a level at offset d and height z on digits of `resolution` mm. Every corner goes to
 /// that one of its four neighbouring grid points that displaces the elements it joins least along their
-/// normals.
-/// A loop begins where the loop of the program's level nearest in height does.
+/// normals. A loop begins where the loop of the program's level nearest in height does.
+/// Where the levels do not match element by element the nearest level that can be moved there is taken as it
+/// is, see Offsets::movable, and its own vertices are moved along their normals.
 ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, double z, double resolution);
 
 /// The program's level nearest to a height.

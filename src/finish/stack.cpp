@@ -1,5 +1,7 @@
 #include "finish/stack.hpp"
 
+#include "finish/course.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -84,6 +86,15 @@ std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackL
   return std::nullopt;
 }
 
+// Whatever the two are made of, they run beside each other.
+std::optional<Counterpart> match_in_plan(Contour const& a, Contour const& b, StackLimits const& limits) {
+  bool backwards = false;
+  if (!run_beside(a, b, limits.max_shift, backwards) || (backwards && a.closed)) return std::nullopt;
+  Counterpart match{b, 0, 0};
+  if (backwards) match.contour.tell_backwards();
+  return match;
+}
+
 // The elements that an open contour gives up at its ends are left to the links.
 void trim(Contour& contour, std::size_t front, std::size_t back) {
   contour.segments.erase(contour.segments.end() - static_cast<std::ptrdiff_t>(back), contour.segments.end());
@@ -108,10 +119,17 @@ public:
     if (prefix ? next.contours.size() <= count : next.contours.size() != count) return false;
     if (levels_.size() >= 2 && (next.z < last.z) != (last.z < levels_[levels_.size() - 2].z)) return false;
     std::vector<Counterpart> matches;
+    bool in_plan = false;
     for (std::size_t c = 0; c < count; ++c) {
       if (last.contours[c].closed != next.contours[c].closed) return false;
-      auto match = last.contours[c].closed ? match_loop(last.contours[c], next.contours[c], limits_)
-                                           : match_open(last.contours[c], next.contours[c], limits_);
+      auto match = by_element_ ? last.contours[c].closed
+                                     ? match_loop(last.contours[c], next.contours[c], limits_)
+                                     : match_open(last.contours[c], next.contours[c], limits_)
+                               : std::nullopt;
+      if (!match) {
+        match = match_in_plan(last.contours[c], next.contours[c], limits_);
+        in_plan = true;
+      }
       if (!match) return false;
       matches.push_back(std::move(*match));
     }
@@ -122,12 +140,13 @@ public:
         if (matches[c].trim_front + matches[c].trim_back > 0)
           trim(level.contours[c], matches[c].trim_front, matches[c].trim_back);
         // Once one loop is told without its start, all of the stack are.
-        if (level.contours[c].segments.size() != matches[c].contour.segments.size())
+        if (!in_plan && level.contours[c].segments.size() != matches[c].contour.segments.size())
           level.contours[c].forget_start(limits_.tolerance);
       }
       told.contours.push_back(std::move(matches[c].contour));
     }
     levels_.push_back(std::move(told));
+    by_element_ = by_element_ && !in_plan;
     return true;
   }
 
@@ -135,11 +154,11 @@ public:
 
   Stack finish() {
     for (std::size_t c = 0; c < levels_.front().contours.size(); ++c) {
-      if (!levels_.front().contours[c].closed) trim_leads(c);
+      if (by_element_ && !levels_.front().contours[c].closed) trim_leads(c);
       for (Level& level : levels_)
         settle_steps(level.contours[c]);
     }
-    return {std::move(levels_)};
+    return {std::move(levels_), by_element_};
   }
 
 private:
@@ -185,6 +204,7 @@ private:
 
   StackLimits const& limits_;
   std::vector<Level> levels_;
+  bool by_element_ = true;
 };
 
 std::vector<Level> levels_of(std::vector<Contour> contours) {

@@ -18,10 +18,13 @@ struct Level {
   std::vector<Contour> contours;
 };
 
-/// Consecutive levels of one tool with the same structure: the same number of contours, each made of the same
-/// kinds of elements as its counterpart one level on, and a height that moves one way only.
+/// Consecutive levels of one tool over one region: the same number of contours, each with its counterpart one
+/// level on, and a height that moves one way only.
 struct Stack {
   std::vector<Level> levels; ///< in cutting order
+  /// Counterparts are made of the same kinds of elements in the same order. Where they are not (chords of
+  /// another number on each level, corners that come and go) they run beside each other in plan.
+  bool by_element = true;
 
   std::size_t first_step() const { return levels.front().contours.front().first_step; }
   std::size_t last_step() const { return levels.back().contours.back().last_step; }

@@ -1,0 +1,238 @@
+#include "finish/by_geometry.hpp"
+
+#include "finish/course.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <utility>
+
+namespace restep::finish {
+
+namespace {
+
+constexpr double um = 1000; // per mm
+
+struct Sample {
+  double left = 0, weight = 0;
+};
+
+struct Extent {
+  Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
+};
+Extent extent_of(Contour const& contour) {
+  Extent e;
+  for (Segment const& s : contour.segments)
+    for (Vec2 const p : {s.from, s.to, s.point_at(0.5)}) {
+      e.low = {std::min(e.low.x, p.x), std::min(e.low.y, p.y)};
+      e.high = {std::max(e.high.x, p.x), std::max(e.high.y, p.y)};
+    }
+  return e;
+}
+
+// An upper bound for the offset between two contours: the sides of their extents move with it.
+double farthest_shift(Contour const& a, Contour const& b) {
+  Extent const ea = extent_of(a);
+  Extent const eb = extent_of(b);
+  return 0.2 + 2 * std::max({std::abs(ea.low.x - eb.low.x), std::abs(ea.low.y - eb.low.y),
+                             std::abs(ea.high.x - eb.high.x), std::abs(ea.high.y - eb.high.y)});
+}
+
+// How far the vertices of `moved` stand to the left of `still`.
+void sample(Course const& moved, Course const& still, double sign, std::vector<Sample>& out) {
+  for (std::size_t i = 0; i < moved.vertices(); ++i)
+    if (auto const foot = still.nearest(moved.vertex(i), moved.direction_at_vertex(i)); foot && !foot->beyond)
+      out.push_back({sign * foot->left, moved.length_about(i)});
+}
+
+double median_of(std::vector<Sample>& samples) {
+  std::sort(samples.begin(), samples.end(), [](Sample a, Sample b) { return a.left < b.left; });
+  double total = 0;
+  for (Sample const s : samples)
+    total += s.weight;
+  double sum = 0;
+  for (Sample const s : samples)
+    if ((sum += s.weight) >= total / 2) return s.left;
+  return 0;
+}
+
+// Mean of the samples near the median, and how far nine tenths of the length are from it.
+struct Shift {
+  double left = 0, spread = 0;
+};
+Shift robust_mean(std::vector<Sample> samples, double allowance) {
+  Shift shift;
+  double const median = median_of(samples);
+  double sum = 0;
+  double near = 0;
+  double total = 0;
+  for (Sample const s : samples) {
+    total += s.weight;
+    if (std::abs(s.left - median) > allowance) continue;
+    sum += s.weight * s.left;
+    near += s.weight;
+  }
+  shift.left = near > 0 ? sum / near : median;
+  for (Sample& s : samples)
+    s.left = std::abs(s.left - shift.left);
+  std::sort(samples.begin(), samples.end(), [](Sample a, Sample b) { return a.left < b.left; });
+  double counted = 0;
+  for (Sample const s : samples)
+    if ((counted += s.weight) >= 0.9 * total) {
+      shift.spread = s.left;
+      break;
+    }
+  return shift;
+}
+
+struct Deviation {
+  double value = 0;
+  Vec2 at{};
+};
+
+// The farthest that any vertex of one lies from the other, told for the worst.
+Deviation deviation(std::span<Segment const> a, std::span<Segment const> b, bool closed, double reach) {
+  Course const one(a, closed, reach);
+  Course const two(b, closed, reach);
+  Deviation worst;
+  auto const compare = [&](Course const& from, Course const& to) {
+    for (std::size_t i = 0; i < from.vertices(); ++i) {
+      auto const foot = to.nearest(from.vertex(i), from.direction_at_vertex(i));
+      double const off = foot ? std::abs(foot->left) : reach;
+      if (off > worst.value) worst = {off, from.vertex(i)};
+    }
+  };
+  compare(one, two);
+  compare(two, one);
+  return worst;
+}
+
+class ByGeometry {
+public:
+  ByGeometry(Stack const& stack, double resolution)
+      : stack_(stack)
+      , resolution_(resolution)
+      , tolerance_(std::max(2.5 * resolution, 0.001)) {}
+
+  tl::expected<Offsets, std::string> run() {
+    for (Level const& level : stack_.levels)
+      for (Contour const& contour : level.contours)
+        sagitta_ = std::max(sagitta_, Course(contour.segments, contour.closed, 1).largest_sagitta());
+    // Where the curve through chords is not a circle its sagitta is known to a part only.
+    tolerance_ += 0.3 * sagitta_;
+    for (auto const step :
+         {&ByGeometry::measure_shifts, &ByGeometry::move_first, &ByGeometry::compare_neighbours})
+      if (std::string trouble = (this->*step)(); !trouble.empty()) return tl::unexpected(std::move(trouble));
+    return std::move(offsets_);
+  }
+
+private:
+  std::string measure_shifts() {
+    Level const& first = stack_.levels.front();
+    offsets_.d.assign(stack_.levels.size(), 0.0);
+    for (std::size_t k = 1; k < stack_.levels.size(); ++k) {
+      std::vector<Sample> all;
+      std::vector<double> each;
+      for (std::size_t c = 0; c < first.contours.size(); ++c) {
+        Contour const& still = first.contours[c];
+        Contour const& moved = stack_.levels[k].contours[c];
+        double const reach = farthest_shift(still, moved);
+        Course const a(still.segments, still.closed, reach);
+        Course const b(moved.segments, moved.closed, reach);
+        std::vector<Sample> samples;
+        sample(b, a, 1, samples);
+        sample(a, b, -1, samples);
+        each.push_back(robust_mean(samples, tolerance_).left);
+        all.insert(all.end(), samples.begin(), samples.end());
+      }
+      if (std::string trouble = contours_differ(each, tolerance_); !trouble.empty()) return trouble;
+      Shift const shift = robust_mean(std::move(all), tolerance_);
+      if (shift.spread > 2 * tolerance_)
+        return fmt::format(
+            "the contours of its levels are not offsets of each other: parts of one level moved by "
+            "amounts that differ by {:.1f} um",
+            um * shift.spread);
+      offsets_.d[k] = shift.left;
+      offsets_.spread = std::max(offsets_.spread, shift.spread);
+    }
+    return orient(offsets_, stack_, tolerance_);
+  }
+
+  double side() const { return offsets_.away < 0 ? -1 : 1; }
+
+  // The first level's contours as they move with d.
+  std::string move_first() {
+    std::vector<double> d = offsets_.d;
+    std::sort(d.begin(), d.end());
+    d.erase(std::unique(d.begin(), d.end(), [](double a, double b) { return b - a < 1e-9; }), d.end());
+    for (Contour const& contour : stack_.levels.front().contours) {
+      std::size_t const n = contour.segments.size();
+      std::vector<std::vector<Vec2>> places(n + 1);
+      for (double const at : d) {
+        auto const moved = move_left(contour.segments, contour.closed, side() * at, 0);
+        if (!moved) return "a corner of its contours vanishes where its neighbours do not meet";
+        for (std::size_t i = 0; i <= n; ++i)
+          places[i].push_back(moved->vertices[i]);
+      }
+      std::vector<PointLaw> points, centres;
+      for (std::vector<Vec2> const& p : places)
+        points.push_back(PointLaw::through(d, p));
+      for (Segment const& s : contour.segments)
+        centres.push_back(PointLaw::through({0}, {s.centre}));
+      offsets_.points.push_back(std::move(points));
+      offsets_.centres.push_back(std::move(centres));
+    }
+    return {};
+  }
+
+  // Moves every level to where its neighbours are.
+  std::string compare_neighbours() {
+    double worst = sagitta_;
+    for (std::size_t k = 0; k + 1 < stack_.levels.size(); ++k) {
+      Deviation const on = moved_against(k, k + 1);
+      Deviation const back = moved_against(k + 1, k);
+      Movable const movable{on.value <= tolerance_, back.value <= tolerance_};
+      if (!movable.onwards && !movable.back)
+        return fmt::format(
+            "the contours at Z{:.4f} and Z{:.4f} are not offsets of each other: they differ by {:.1f} um "
+            "at X{:.3f} Y{:.3f}",
+            stack_.levels[k].z, stack_.levels[k + 1].z, um * std::min(on.value, back.value), on.at.x,
+            on.at.y);
+      worst = std::max({worst, movable.onwards ? on.value : 0, movable.back ? back.value : 0});
+      offsets_.movable.push_back(movable);
+    }
+    offsets_.form = worst;
+    return {};
+  }
+
+  Deviation moved_against(std::size_t from, std::size_t to) const {
+    Deviation worst;
+    double const shift = side() * (offsets_.d[to] - offsets_.d[from]);
+    double const reach = std::abs(shift) + 0.1;
+    for (std::size_t c = 0; c < stack_.levels[from].contours.size(); ++c) {
+      Contour const& source = stack_.levels[from].contours[c];
+      Contour const& target = stack_.levels[to].contours[c];
+      auto const moved = move_left(source.segments, source.closed, shift, resolution_);
+      if (!moved) return {reach, source.segments.front().from};
+      Deviation const here = deviation(moved->segments, target.segments, source.closed, reach);
+      if (here.value > worst.value) worst = here;
+    }
+    return worst;
+  }
+
+  Stack const& stack_;
+  double resolution_;
+  double tolerance_;
+  double sagitta_ = 0;
+  Offsets offsets_;
+};
+
+} // namespace
+
+tl::expected<Offsets, std::string> measure_by_geometry(Stack const& stack, double resolution) {
+  return ByGeometry(stack, resolution).run();
+}
+
+} // namespace restep::finish
