@@ -45,6 +45,7 @@ void add_habits(ProfileFields& fields, Machine& m) {
                                 {"home", RetractPolicy::home},
                                 {"clearance", RetractPolicy::clearance}});
   fields.number("retract", "machine_height", m.retract_height, -100'000, 100'000);
+  fields.number("retract", "rapid_clearance", m.rapid_clearance, 0, 10'000);
   fields.number("retract", "clearance", m.clearance, 0, 10'000);
 }
 

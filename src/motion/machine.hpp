@@ -38,8 +38,9 @@ struct Machine {
   bool mist = true, flood = true;
   double max_tool_diameter = 0;
   RetractPolicy retract = RetractPolicy::clearance;
-  double retract_height = 0; ///< machine coordinate for RetractPolicy::machine_top
-  double clearance = 5;      ///< above the highest cut (or the stock), mm
+  double retract_height = 0;  ///< machine coordinate for RetractPolicy::machine_top
+  double rapid_clearance = 1; ///< sideways rapids this far above the highest cut (or the stock) are safe, mm
+  double clearance = 5;       ///< from there to the height of retracts in work coordinates, mm
   ToolChangePolicy tool_change = ToolChangePolicy::automatic;
   double tool_change_seconds = 0;
 };

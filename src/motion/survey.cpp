@@ -28,43 +28,75 @@ void extend(Reach& reach, Motion const& motion, std::uint32_t line) {
   if (is_arc(motion)) extend(reach, bounds(motion), line);
 }
 
-void add_motion(Survey& survey, Motion const& motion, std::uint32_t line) {
-  ++survey.motions;
-  if (!is_cutting(motion)) {
-    extend(survey.rapids, motion, line);
-    return;
-  }
-  extend(survey.cutting, motion, line);
-  bool const sideways = is_arc(motion) || motion.from.x != motion.to.x || motion.from.y != motion.to.y;
-  if (!sideways) return;
-  for (double const z : {motion.from.z, motion.to.z})
-    if (z > survey.highest_cut) survey.highest_cut = z;
+/// Where a feed motion that goes sideways cuts highest for certain. An arc that rises above both of its ends
+/// has cut on the way up and on the way down.
+double cut_height(Motion const& motion) {
+  double const lower = std::min(motion.from.z, motion.to.z), upper = std::max(motion.from.z, motion.to.z);
+  if (!is_arc(motion) || motion.plane == Plane::xy) return lower;
+  constexpr double noise = 1e-9;
+  double const crest = bounds(motion).high.z;
+  return crest > upper + noise ? crest : lower;
 }
 
-void add_cycle(Survey& survey, Cycle const& cycle, std::uint32_t line) {
-  ++survey.motions;
+} // namespace
+
+void Survey::add_motion(Motion const& motion, std::uint32_t line) {
+  ++motions;
+  bool const sideways = is_arc(motion) || motion.from.x != motion.to.x || motion.from.y != motion.to.y;
+  if (!is_cutting(motion)) {
+    extend(rapids, motion, line);
+    if (sideways && motion.from.z == motion.to.z) add_plane(motion.to.z);
+    return;
+  }
+  extend(cutting, motion, line);
+  if (!sideways) return;
+  bool const whole = is_known(motion.from.z) && is_known(motion.to.z);
+  raise_highest_cut(whole ? cut_height(motion) : is_known(motion.from.z) ? motion.from.z : motion.to.z);
+}
+
+void Survey::raise_highest_cut(double z) {
+  if (!(z > highest_cut)) return;
+  highest_cut = z;
+  auto const above = std::lower_bound(rapid_planes.begin(), rapid_planes.end(), z);
+  rapid_planes.erase(rapid_planes.begin(), above);
+}
+
+void Survey::add_plane(double z) {
+  constexpr std::size_t most = 64;
+  if (!(z >= highest_cut)) return;
+  auto const place = std::lower_bound(rapid_planes.begin(), rapid_planes.end(), z);
+  if (place != rapid_planes.end() && *place == z) return;
+  rapid_planes.insert(place, z);
+  if (rapid_planes.size() > most) rapid_planes.erase(rapid_planes.end() - 2);
+}
+
+double Survey::lowest_plane(double height) const {
+  auto const place = std::lower_bound(rapid_planes.begin(), rapid_planes.end(), height);
+  return place == rapid_planes.end() ? unknown : *place;
+}
+
+void Survey::add_cycle(Cycle const& cycle, std::uint32_t line) {
+  ++motions;
   int const normal = axes_of(cycle.plane).normal;
   Vec3 retract = cycle.hole;
   Vec3 clear = cycle.hole;
   retract[normal] = cycle.retract;
   clear[normal] = cycle.clear;
   for (Vec3 const& point : {cycle.from, retract, clear})
-    extend(survey.rapids, Box{point, point}, line);
+    extend(rapids, Box{point, point}, line);
   for (Vec3 const& point : {retract, cycle.hole})
-    extend(survey.cutting, Box{point, point}, line);
+    extend(cutting, Box{point, point}, line);
   // A cycle along X or Y cuts sideways.
-  if (normal != 2) survey.highest_cut = std::max(survey.highest_cut, cycle.hole.z);
+  if (normal != 2) raise_highest_cut(cycle.hole.z);
 }
-
-} // namespace
 
 void Survey::add(Step const& step) {
   if (step.first_in_block) ++blocks;
   std::uint32_t const line = step.place.line;
   if (auto const* motion = std::get_if<Motion>(&step.event)) {
-    add_motion(*this, *motion, line);
+    add_motion(*motion, line);
   } else if (auto const* cycle = std::get_if<Cycle>(&step.event)) {
-    add_cycle(*this, *cycle, line);
+    add_cycle(*cycle, line);
   } else if (auto const* change = std::get_if<ToolChange>(&step.event)) {
     if (std::find(tools.begin(), tools.end(), change->tool) == tools.end()) tools.push_back(change->tool);
   } else if (auto const* offset = std::get_if<LengthOffset>(&step.event)) {

@@ -24,9 +24,13 @@ struct Reach {
 struct Survey {
   Reach cutting; ///< feed motions, work coordinates (all systems taken together)
   Reach rapids;
-  double highest_cut =
-      -std::numeric_limits<double>::infinity(); ///< highest Z at which a feed motion moves sideways, mm
-  std::vector<int> tools;                       ///< in order of first use
+  /// Highest Z at which a feed motion moves sideways, mm. A sloping one counts with its lower end: a ramp
+  /// begins and a lead-out ends in the air.
+  double highest_cut = -std::numeric_limits<double>::infinity();
+  /// Heights above it at which the program itself travels sideways by level rapids, rising. Of very many only
+  /// the lowest and the highest are kept.
+  std::vector<double> rapid_planes;
+  std::vector<int> tools; ///< in order of first use
   std::uint64_t blocks = 0;
   std::uint64_t motions = 0;
   bool ends = false;          ///< M2 or M30 seen
@@ -34,6 +38,15 @@ struct Survey {
 
   /// Takes one more step into account.
   void add(Step const& step);
+
+  /// The lowest of the rapid planes at or above `height`, NaN when there is none.
+  double lowest_plane(double height) const;
+
+private:
+  void add_motion(Motion const& motion, std::uint32_t line);
+  void add_cycle(Cycle const& cycle, std::uint32_t line);
+  void raise_highest_cut(double z);
+  void add_plane(double z);
 };
 
 } // namespace restep::motion

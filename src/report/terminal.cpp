@@ -180,7 +180,11 @@ std::string rewrite_summary(ProgramReport const& report) {
   }
   if (report.retracts_inserted != 0)
     text += labelled("retracts", fmt::format("{} inserted", report.retracts_inserted));
-  text += labelled("edits", fmt::format("{}", report.edits.made()));
+  std::string edits = fmt::format("{}", report.edits.made());
+  for (motion::Edits::StageCount const& count : report.edits.by_stage())
+    edits += fmt::format("{} {} {}", count.stage == report.edits.by_stage().front().stage ? ":" : ",",
+                         count.stage, count.edits);
+  text += labelled("edits", edits);
   if (report.failure) {
     auto const& failure = *report.failure;
     std::string what = "FAILED";

@@ -4,11 +4,13 @@
 // is first brought to the chip load it was meant to have, and only what is still above a limit after that is
 // clamped. The other way round a feed that is above its limit at the old speed would be lowered twice and the
 // tool would rub. Either way no feed ends above a limit, since both only lower. Tool changes before retracts:
-// a change by hand needs a retract too. The frame last, around everything.
+// a change by hand needs a retract too. Reference moves in between, so that the retracts see the heights that
+// stand for them. The frame last, around everything.
 
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
 #include "transform/program_frame.hpp"
+#include "transform/reference_moves.hpp"
 #include "transform/restep.hpp"
 #include "transform/safe_retracts.hpp"
 #include "transform/tool_change.hpp"
@@ -25,6 +27,8 @@ std::span<Stage const> stages() {
             make_clamp_spindle},
       Stage{"clamp-feeds", "lower feeds above the machine's limits", make_clamp_feeds},
       Stage{"tool-change", "complete tool changes, or ask for them by hand", make_tool_change},
+      Stage{"reference-moves", "say G28 and G53 by the machine's own retract where the control lacks them",
+            make_reference_moves},
       Stage{"safe-retracts", "let no rapid travel sideways below the clearance height", make_safe_retracts},
       Stage{"program-frame", "cautions at the head, spindle and coolant off at the end", make_program_frame},
   };

@@ -19,6 +19,21 @@ bool moves(double from, double to) {
 
 } // namespace
 
+Clearance clearance_of(Context const& context) {
+  double highest = context.survey.highest_cut;
+  if (!std::isfinite(highest)) highest = context.survey.cutting.high.z; // a program of holes only
+  double const digit = context.resolution.length;
+  // Rounded up to heights that can be written: read back, they must still be clear.
+  auto const writable = [digit](double z) { return std::ceil(z / digit - 1e-6) * digit; };
+  Clearance clearance;
+  clearance.tolerance = digit / 2;
+  clearance.height = writable(highest + context.machine.rapid_clearance);
+  clearance.park = writable(clearance.height + context.machine.clearance);
+  double const plane = context.survey.lowest_plane(clearance.height - clearance.tolerance);
+  clearance.lift = is_known(plane) ? writable(plane) : clearance.park;
+  return clearance;
+}
+
 bool Clearance::known() const {
   return std::isfinite(height);
 }
@@ -31,14 +46,18 @@ Route safe_route(Stand const& stand, Vec3 target, Clearance const& clearance) {
   Vec3 const at = stand.at;
   if (!is_known(target.z)) target.z = at.z;
   Route route;
-  bool const high_start = stand.safe_over(clearance), high_end = clearance.at_or_above(target.z);
-  bool const stays_up = high_start && (high_end || !is_known(target.z));
+  bool const level = !moves(at.z, target.z);
+  bool const stays_up = level ? stand.safe_over(clearance)
+                              : (stand.top || clearance.parked(at.z)) && clearance.parked(target.z);
   if (!moves_sideways(at, target) || stays_up) {
     route.add(target);
     return route;
   }
   // From the machine's top, whose height here is not known, across at the top.
-  double const travel = is_known(at.z) ? std::max({clearance.height, at.z, target.z}) : motion::unknown;
+  double const higher = std::max(at.z, target.z);
+  double const travel = !is_known(at.z)                 ? motion::unknown
+                        : clearance.at_or_above(higher) ? higher
+                                                        : clearance.lift;
   if (is_known(travel) && at.z < travel) {
     route.add({at.x, at.y, travel});
     route.lifts = true;

@@ -37,14 +37,6 @@ namespace {
 constexpr std::string_view stage_name = "safe-retracts";
 constexpr std::uint8_t x_and_y = 3, z_alone = 4;
 
-Clearance clearance_of(Context const& context) {
-  double highest = context.survey.highest_cut;
-  if (!std::isfinite(highest)) highest = context.survey.cutting.high.z; // a program of holes only
-  double const digit = context.resolution.length;
-  // Rounded up to a height that can be written: read back, it must still be clear.
-  return {std::ceil((highest + context.machine.clearance) / digit - 1e-6) * digit, digit / 2};
-}
-
 class SafeRetracts final : public BlockStage {
 public:
   SafeRetracts(motion::StepSource& upstream, Context& context)
@@ -151,7 +143,7 @@ private:
       stand_.at.z = from.z;
     }
     source_ = from;
-    if (is_known(stand_.at.z)) high_ = clearance_.at_or_above(stand_.at.z);
+    if (is_known(stand_.at.z)) high_ = clearance_.parked(stand_.at.z);
   }
 
   /// True when the program believes in a Z where the machine is not.
@@ -181,7 +173,7 @@ private:
 
   void stand_at(Vec3 to) {
     if (is_known(to.z) && !(to.z == stand_.at.z)) stand_.top = false;
-    if (is_known(to.z)) high_ = clearance_.at_or_above(to.z);
+    if (is_known(to.z)) high_ = clearance_.parked(to.z);
     if (is_known(to.x)) lost_[0] = false;
     if (is_known(to.y)) lost_[1] = false;
     stand_.at = to;
@@ -226,7 +218,7 @@ private:
             cause.place);
         return false;
       }
-      double height = clearance_.height;
+      double height = clearance_.park;
       if (is_known(at_least)) height = std::max(height, at_least);
       if (is_known(stand_.at.z)) height = std::max(height, stand_.at.z);
       height = said_height(height);
@@ -353,8 +345,8 @@ private:
         insert_rapid({stand_.at.x, stand_.at.y, first}, cause);
       insert_rapid({stand_.at.x, stand_.at.y, goal}, cause);
     } else {
-      if (!is_known(before) || !(before <= clearance_.height + clearance_.tolerance))
-        insert_rapid({stand_.at.x, stand_.at.y, said_height(clearance_.height)}, cause);
+      if (!is_known(before) || !(before <= clearance_.lift + clearance_.tolerance))
+        insert_rapid({stand_.at.x, stand_.at.y, said_height(clearance_.lift)}, cause);
       motion::Motion down = cut;
       down.path = motion::PathKind::line;
       down.from = stand_.at;

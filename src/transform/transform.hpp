@@ -33,7 +33,8 @@ struct Resolution {
 /// What the control can do, as far as a stage must know to stay within its words.
 struct Abilities {
   bool machine_coordinates = true; ///< G53
-  bool home = true;                ///< G28
+  bool home = true;                ///< G28 in the axes that are named, and in no others
+  bool home_all_axes = true;       ///< G28 in all axes at once
   bool tool_change = true;         ///< M6
   bool length_offset = true;       ///< G43
 };

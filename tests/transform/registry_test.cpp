@@ -13,7 +13,7 @@ TEST_CASE("the stages run in one order, spindle before feeds and retracts after 
   for (Stage const& stage : stages())
     names.emplace_back(stage.name);
   CHECK(names == std::vector<std::string>{"restep", "clamp-spindle", "clamp-feeds", "tool-change",
-                                          "safe-retracts", "program-frame"});
+                                          "reference-moves", "safe-retracts", "program-frame"});
 }
 
 TEST_CASE("every stage has a summary and a maker", "[registry]") {

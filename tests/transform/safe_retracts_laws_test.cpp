@@ -13,13 +13,13 @@ using motion::RetractPolicy;
 
 namespace {
 
-constexpr double clearance_height = 5;
+constexpr double safe_height = 1, park_height = 5;
 
 double place() {
   return *rc::gen::inRange(-3, 4);
 }
 double height() {
-  return *rc::gen::element(-3.0, -1.0, 0.0, 2.0, 5.0, 8.0, 40.0);
+  return *rc::gen::element(-3.0, -1.0, 0.0, 0.5, 2.0, 5.0, 8.0, 40.0);
 }
 double perhaps(double value) {
   return *rc::gen::arbitrary<bool>() ? value : nowhere;
@@ -97,7 +97,9 @@ Bench random_bench() {
   Bench bench;
   bench.machine.retract =
       *rc::gen::element(RetractPolicy::machine_top, RetractPolicy::home, RetractPolicy::clearance);
-  bench.machine.clearance = clearance_height;
+  bench.machine.rapid_clearance = safe_height;
+  bench.machine.clearance = park_height - safe_height;
+  if (*rc::gen::arbitrary<bool>()) bench.survey.rapid_planes = {0.5, 2, 8};
   bench.machine.tool_change =
       *rc::gen::element(motion::ToolChangePolicy::automatic, motion::ToolChangePolicy::by_hand);
   bench.survey.highest_cut = 0;
@@ -105,12 +107,12 @@ Bench random_bench() {
 }
 
 /// The index of the first sideways rapid that is not known to be high up, or the size. Told from the output
-/// alone: high is a known height at or above the clearance, or the last Z move went to the machine's top.
+/// alone: high is a known height at or above the safe height, or the last Z move went to the machine's top.
 std::size_t first_low_rapid(std::vector<Step> const& steps) {
   bool top = false;
   for (std::size_t i = 0; i < steps.size(); ++i) {
     motion::Event const& event = steps[i].event;
-    auto const high = [&](double z) { return motion::is_known(z) ? z >= clearance_height : top; };
+    auto const high = [&](double z) { return motion::is_known(z) ? z >= safe_height : top; };
     if (auto const* m = std::get_if<motion::Motion>(&event)) {
       bool const sideways = (motion::is_known(m->to.x) && !(m->to.x == m->from.x)) ||
                             (motion::is_known(m->to.y) && !(m->to.y == m->from.y));
@@ -207,7 +209,7 @@ TEST_CASE("a program ends high up", "[safe-retracts][law]") {
     auto const out = run(make_safe_retracts, program.steps, bench.context);
     motion::Event const& last = out[out.size() - 2].event;
     auto const* m = std::get_if<motion::Motion>(&last);
-    bool const high_move = m && !is_cutting(*m) && m->to.z >= clearance_height;
+    bool const high_move = m && !is_cutting(*m) && m->to.z >= park_height;
     RC_ASSERT(high_move || std::holds_alternative<motion::Home>(last) ||
               std::holds_alternative<motion::MachineMove>(last));
   }));

@@ -17,11 +17,12 @@ using motion::WorkOffset;
 
 namespace {
 
-/// Highest cut Z0, clearance 5 mm.
+/// Highest cut Z0, sideways rapids safe from Z1, retracts to Z5.
 Bench bench_with(RetractPolicy policy) {
   Bench bench;
   bench.machine.retract = policy;
-  bench.machine.clearance = 5;
+  bench.machine.rapid_clearance = 1;
+  bench.machine.clearance = 4;
   bench.survey.highest_cut = 0;
   return bench;
 }
@@ -64,13 +65,13 @@ TEST_CASE("the mended rapid is told with both heights", "[safe-retracts]") {
 }
 
 TEST_CASE("a short sideways rapid below the clearance is mended as well", "[safe-retracts]") {
-  CHECK(retracted(from({0, 0, 4.9}).rapid(0.01, 0, nowhere)) == "G0 X0Y0Z5 | G0 X0.01Y0Z5 | G0 X0.01Y0Z4.9");
+  CHECK(retracted(from({0, 0, 0.9}).rapid(0.01, 0, nowhere)) == "G0 X0Y0Z5 | G0 X0.01Y0Z5 | G0 X0.01Y0Z0.9");
 }
 
-TEST_CASE("a rapid at or above the clearance is left alone", "[safe-retracts]") {
-  for (double z : {5.0, 12.0}) {
+TEST_CASE("a level rapid above the cut by the clearance of rapids is left alone", "[safe-retracts]") {
+  for (double z : {1.0, 2.0, 12.0}) {
     Bench bench = bench_with(RetractPolicy::clearance);
-    auto const steps = from({0, 0, z}).rapid(50, 20, nowhere).rapid(0, 0, 7).steps;
+    auto const steps = from({0, 0, z}).rapid(50, 20, nowhere).rapid(0, 0, nowhere).steps;
     CHECK(same_stream(run(make_safe_retracts, steps, bench.context), steps));
     CHECK(bench.edits.made() == 0);
   }
@@ -79,7 +80,21 @@ TEST_CASE("a rapid at or above the clearance is left alone", "[safe-retracts]") 
 TEST_CASE("a diagonal rapid down goes across first, a diagonal rapid up goes up first", "[safe-retracts]") {
   CHECK(retracted(from({0, 0, 30}).rapid(10, 0, 2)) == "G0 X10Y0Z30 | G0 X10Y0Z2");
   CHECK(retracted(from({0, 0, -2}).rapid(10, 0, 30)) == "G0 X0Y0Z30 | G0 X10Y0Z30");
-  CHECK(retracted(from({0, 0, -2}).rapid(10, 0, 1)) == "G0 X0Y0Z5 | G0 X10Y0Z5 | G0 X10Y0Z1");
+  CHECK(retracted(from({0, 0, -2}).rapid(10, 0, 0.5)) == "G0 X0Y0Z5 | G0 X10Y0Z5 | G0 X10Y0Z0.5");
+}
+
+TEST_CASE("a slanting rapid above the height of retracts is left alone", "[safe-retracts]") {
+  auto const steps = from({0, 0, 30}).rapid(10, 0, 5).steps;
+  Bench bench = bench_with(RetractPolicy::clearance);
+  CHECK(same_stream(run(make_safe_retracts, steps, bench.context), steps));
+}
+
+TEST_CASE("what is too low is lifted to the lowest safe height at which the program itself travels",
+          "[safe-retracts]") {
+  Bench bench = bench_with(RetractPolicy::clearance);
+  bench.survey.rapid_planes = {0.5, 2, 15};
+  CHECK(words(run(make_safe_retracts, from({0, 0, -2}).rapid(50, 20, nowhere).steps, bench.context)) ==
+        "G0 X0Y0Z2 | G0 X50Y20Z2 | G0 X50Y20Z-2");
 }
 
 TEST_CASE("a rapid in Z alone is left alone, up or down", "[safe-retracts]") {
@@ -97,8 +112,8 @@ TEST_CASE("a program of holes only keeps clear of its highest feed move", "[safe
   Bench bench = bench_with(RetractPolicy::clearance);
   bench.survey.highest_cut = -std::numeric_limits<double>::infinity();
   bench.survey.cutting.high.z = 1;
-  CHECK(words(run(make_safe_retracts, from({0, 0, 2}).rapid(9, 0, nowhere).steps, bench.context)) ==
-        "G0 X0Y0Z6 | G0 X9Y0Z6 | G0 X9Y0Z2");
+  CHECK(words(run(make_safe_retracts, from({0, 0, 1.5}).rapid(9, 0, nowhere).steps, bench.context)) ==
+        "G0 X0Y0Z6 | G0 X9Y0Z6 | G0 X9Y0Z1.5");
 }
 
 TEST_CASE("the first sideways rapid waits for the machine's retract", "[safe-retracts]") {
@@ -265,17 +280,17 @@ TEST_CASE("a retract stays behind the offset that its block selects", "[safe-ret
 
 TEST_CASE("the way to the first hole is mended, the way from hole to hole is the cycle's own",
           "[safe-retracts]") {
-  Program program = from({0, 0, 1});
+  Program program = from({0, 0, 0.5});
   motion::Cycle hole;
-  hole.from = {0, 0, 1};
+  hole.from = {0, 0, 0.5};
   hole.hole = {10, 0, -5};
-  hole.retract = hole.clear = 1;
+  hole.retract = hole.clear = 0.5;
   hole.feed = 60;
   program(hole);
-  hole.from = {10, 0, 1};
+  hole.from = {10, 0, 0.5};
   hole.hole = {20, 0, -5};
   program(hole);
-  CHECK(retracted(program) == "G0 X0Y0Z5 | G0 X10Y0Z5 | G0 X10Y0Z1 | cycle X10Y0Z-5 | cycle X20Y0Z-5");
+  CHECK(retracted(program) == "G0 X0Y0Z5 | G0 X10Y0Z5 | G0 X10Y0Z0.5 | cycle X10Y0Z-5 | cycle X20Y0Z-5");
 }
 
 TEST_CASE("a rapid under cutter compensation is left alone with a warning", "[safe-retracts]") {
