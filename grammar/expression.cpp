@@ -41,6 +41,15 @@ struct arc_tangent_class : StoreSpan {};
 struct numbered_class : StoreSpan {};
 struct named_class : StoreSpan {};
 struct level_class : StoreSpan {};
+struct signed_step_class : level_class {};
+struct signed_value_class {
+  template <typename Iterator, typename Context>
+  void on_success(Iterator const& first, Iterator const& last, ast::Expression& node,
+                  Context const& context) {
+    node.bracketed = true;
+    node.span = span_of(first, last, context);
+  }
+};
 
 template <typename Tag>
 using Level = x3::rule<Tag, ast::Expression>;
@@ -65,6 +74,10 @@ Step<product_step_class> const product_step = "an operator";
 Step<sum_step_class> const sum_step = "an operator";
 Step<comparison_step_class> const comparison_step = "an operator";
 
+x3::rule<struct plain_sign_class, ast::Operator> const plain_sign = "a sign";
+Step<signed_step_class> const signed_step = "a value";
+x3::rule<struct unsigned_value_class, ast::Operand> const unsigned_value = "a value";
+x3::rule<signed_value_class, ast::Expression> const signed_value = "a value";
 x3::rule<call_class, ast::Call> const call = "a function";
 x3::rule<arc_tangent_class, ast::ArcTangent> const arc_tangent = "ATAN";
 x3::rule<numbered_class, ast::Parameter> const numbered = "a parameter";
@@ -86,7 +99,19 @@ auto const numbered_def = x3::lit('#') > index > no_span;
 auto const parameter_def = named | numbered;
 auto const call_def = function_name > bracket;
 auto const arc_tangent_def = keyword("ATAN") > bracket > second_argument > bracket;
-auto const value_def = spaced_number | bracket | parameter | arc_tangent | call;
+auto const unsigned_value_def = bracket | parameter | arc_tangent | call;
+
+// "-#1" is [0-#1]. Before "**" it would not be plain what the sign belongs to.
+ast::Number zero() {
+  ast::Number number;
+  number.fits = true;
+  return number;
+}
+auto const plain_sign_def =
+    (x3::lit('-') >> x3::attr(ast::Operator::subtract)) | (x3::lit('+') >> x3::attr(ast::Operator::add));
+auto const signed_step_def = plain_sign >> unsigned_value;
+auto const signed_value_def = x3::attr(ast::Operand(zero())) >> x3::repeat(1)[signed_step] >> !x3::lit("**");
+auto const value_def = spaced_number | unsigned_value | signed_value;
 
 auto const power_step_def = power_sign > value;
 auto const power_def = value >> *power_step;
@@ -98,8 +123,9 @@ auto const comparison_step_def = comparison_sign > sum;
 auto const comparison_def = sum >> *comparison_step;
 auto const bracket_def = open > comparison > close;
 
-BOOST_SPIRIT_DEFINE(open, close, second_argument, name, named, index, numbered, call, arc_tangent, power_step,
-                    power, product_step, product, sum_step, sum, comparison_step, comparison)
+BOOST_SPIRIT_DEFINE(plain_sign, signed_step, unsigned_value, signed_value, open, close, second_argument, name,
+                    named, index, numbered, call, arc_tangent, power_step, power, product_step, product,
+                    sum_step, sum, comparison_step, comparison)
 
 } // namespace
 

@@ -125,7 +125,7 @@ bool BlockWords::sort(grammar::WordBlock const& from, CodeTable const& codes, bo
     auto const& word = from.words[index];
     if (word.letter == 'G') {
       if (!sort_g(index, codes, strict, report)) return false;
-    } else if (word.letter == 'M') {
+    } else if (word.letter == 'M' && !calls_macro()) {
       if (++m_codes > max_m_codes)
         return report.refuse("too-many-m-codes",
                              fmt::format("more than {} M codes in one block", max_m_codes),

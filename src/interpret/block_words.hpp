@@ -82,6 +82,8 @@ struct BlockWords {
   grammar::Word const& code_word(MGroup group) const {
     return block->words[m_code_index[static_cast<std::size_t>(group)]];
   }
+  /// G65: the words behind it are values for the subprogram, M too.
+  bool calls_macro() const { return has(Group::non_modal) && code(Group::non_modal) == 650; }
   /// The code of a group that has one, else `otherwise`.
   int code_or(Group group, int otherwise) const { return has(group) ? code(group) : otherwise; }
 

@@ -52,9 +52,6 @@ constexpr RefusedCode refused_g[] = {
     {541,
      {"extended-work-offset", "an additional work offset (G54.1)", "only G54 to G59.3 are followed",
       "use one of G54 to G59.3"}},
-    {650,
-     {"macro-call", "a macro call (G65)", "the motions are in another program",
-      "post the program with the moves written out"}},
     {660,
      {"macro-call", "a modal macro call (G66)", "every block that follows would call another program",
       "post the program with the moves written out"}},
@@ -72,15 +69,6 @@ constexpr RefusedCode refused_g[] = {
 };
 
 constexpr RefusedCode refused_m[] = {
-    {97,
-     {"subprogram-call", "a call of a local subprogram (M97)", "the motions are elsewhere in the file",
-      "post the program with the moves written out"}},
-    {98,
-     {"subprogram-call", "a subprogram call (M98)", "the motions are in another program",
-      "post the program with the moves written out"}},
-    {99,
-     {"subprogram-return", "a subprogram's return or a program loop (M99)",
-      "what runs next is not in this program", "end the program with M30"}},
     {19,
      {"oriented-stop", "an oriented spindle stop (M19)", "not every machine has it",
       "when the machine has it, list it as carried in the dialect"}},
@@ -98,7 +86,7 @@ CodeTable::CodeTable(bool iso_units, std::vector<int> const& carried_g, std::vec
   };
   put(Group::motion,
       {0, 10, 20, 30, 382, 383, 384, 385, 730, 740, 760, 800, 810, 820, 830, 840, 850, 860, 870, 880, 890});
-  put(Group::non_modal, {40, 100, 280, 300, 520, 530, 920, 921, 922, 923});
+  put(Group::non_modal, {40, 100, 280, 300, 520, 530, 650, 920, 921, 922, 923});
   put(Group::plane, {170, 180, 190});
   put(Group::units, {200, 210});
   if (iso_units) put(Group::units, {700, 710});
@@ -119,7 +107,7 @@ CodeTable::CodeTable(bool iso_units, std::vector<int> const& carried_g, std::vec
     for (int const code : codes)
       m_[static_cast<std::size_t>(code)] = group;
   };
-  put_m(MGroup::stop, {0, 1, 2, 30, 60});
+  put_m(MGroup::stop, {0, 1, 2, 30, 60, 97, 98, 99});
   put_m(MGroup::tool_change, {6});
   put_m(MGroup::spindle, {3, 4, 5});
   put_m(MGroup::coolant, {7, 8, 9});
@@ -145,7 +133,7 @@ Refusal refusal_of_m(std::int64_t code) {
 
 std::string_view name_of(Group group) {
   switch (group) {
-  case Group::non_modal: return "codes for one block only (G4, G10, G28, G30, G52, G53, G92)";
+  case Group::non_modal: return "codes for one block only (G4, G10, G28, G30, G52, G53, G65, G92)";
   case Group::motion: return "motion codes (G0 to G3, probing, cycles)";
   case Group::plane: return "planes (G17, G18, G19)";
   case Group::units: return "units (G20, G21)";
@@ -166,7 +154,7 @@ std::string_view name_of(Group group) {
 
 std::string_view name_of(MGroup group) {
   switch (group) {
-  case MGroup::stop: return "stops (M0, M1, M2, M30, M60)";
+  case MGroup::stop: return "stops and calls (M0, M1, M2, M30, M60, M97, M98, M99)";
   case MGroup::tool_change: return "tool changes (M6)";
   case MGroup::spindle: return "spindle codes (M3, M4, M5)";
   case MGroup::coolant: return "coolant codes (M7, M8, M9)";

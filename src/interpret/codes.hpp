@@ -10,7 +10,7 @@ namespace restep::interpret {
 /// The modal groups of G codes (NISTIR 6556, table 4), and what the trade adds.
 enum class Group : std::uint8_t {
   unknown,
-  non_modal,     ///< G4 G10 G28 G30 G52 G53 G92 ...
+  non_modal,     ///< G4 G10 G28 G30 G52 G53 G65 G92 ...
   motion,        ///< G0 - G3, G38.2, G73, G74, G76, G80 - G89
   plane,         ///< G17 G18 G19
   units,         ///< G20 G21 G70 G71
@@ -69,6 +69,10 @@ Refusal refusal_of_m(std::int64_t code);
 
 constexpr bool is_cycle(int tenths) {
   return (tenths > 800 && tenths <= 890) || tenths == 730 || tenths == 740 || tenths == 760;
+}
+/// A call of a subprogram, or its return.
+constexpr bool is_call(int m_code) {
+  return m_code >= 97 && m_code <= 99;
 }
 constexpr bool is_arc_code(int tenths) {
   return tenths == 20 || tenths == 30;

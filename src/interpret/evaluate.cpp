@@ -175,15 +175,18 @@ std::optional<Decimal> decimal_of(ast::Operand const& operand, double value) {
 /// Puts the items of a block, one by one, where they belong.
 class BlockEvaluator {
 public:
-  BlockEvaluator(std::string_view line, Parameters const& parameters, WordBlock& out)
+  BlockEvaluator(std::string_view line, Parameters const& parameters, WordBlock& out, Unknowns unknowns)
       : evaluator_(parameters)
       , line_(line)
-      , out_(out) {}
+      , out_(out)
+      , unknowns_(unknowns) {}
 
   void operator()(ast::Word const& word) {
     double const value = evaluator_(word.value);
+    bool const unknown = take_unknown();
+    if (unknown) result_.unknown_words.push_back(static_cast<std::uint8_t>(out_.size));
     if (evaluator_.error) return;
-    auto const decimal = decimal_of(word.value, value);
+    auto const decimal = unknown ? Decimal{} : decimal_of(word.value, value);
     if (!decimal) {
       evaluator_.refuse(word.span, "number-too-large",
                         fmt::format("the value of {} is too large", word.letter), "");
@@ -214,6 +217,7 @@ public:
       made.index = *index;
     }
     made.value = evaluator_(setting.value);
+    made.known = !take_unknown();
     made.span = setting.span;
     result_.settings.push_back(std::move(made));
   }
@@ -240,6 +244,15 @@ public:
   bool refused() const { return evaluator_.error.has_value(); }
 
 private:
+  /// True when the last value is not known and that is allowed; the refusal is then only kept.
+  bool take_unknown() {
+    if (unknowns_ == Unknowns::refused || !evaluator_.error || evaluator_.error->code != "unknown-parameter")
+      return false;
+    if (!result_.unknown) result_.unknown = std::move(evaluator_.error);
+    evaluator_.error.reset();
+    return true;
+  }
+
   static std::string_view name_of(ast::OKeyword keyword) {
     switch (keyword) {
     case ast::OKeyword::sub: return "O-word sub";
@@ -264,6 +277,7 @@ private:
   Evaluator evaluator_;
   std::string_view line_;
   WordBlock& out_;
+  Unknowns unknowns_;
   Evaluation result_;
 };
 
@@ -278,7 +292,8 @@ tl::expected<double, ParseError> value_of(Node const& node, Parameters const& pa
 } // namespace
 
 tl::expected<Evaluation, ParseError> evaluate(ast::Block const& block, std::string_view line,
-                                              Parameters const& parameters, WordBlock& out) {
+                                              Parameters const& parameters, WordBlock& out,
+                                              Unknowns unknowns) {
   out.clear();
   out.kind = block.kind;
   out.deleted = block.deleted;
@@ -287,7 +302,7 @@ tl::expected<Evaluation, ParseError> evaluate(ast::Block const& block, std::stri
     out.number = block.number->value;
     out.number_span = block.number->span;
   }
-  BlockEvaluator evaluator(line, parameters, out);
+  BlockEvaluator evaluator(line, parameters, out, unknowns);
   for (ast::Item const& item : block.items) {
     boost::apply_visitor([&](auto const& node) { evaluator(node); }, item.get());
     if (evaluator.refused()) break;
@@ -303,12 +318,25 @@ tl::expected<double, ParseError> evaluate(ast::Expression const& expression, Par
   return value_of(expression, parameters);
 }
 
+std::optional<ParseError> own_by_control(Evaluation const& evaluation) {
+  constexpr int first_stored = 5161;
+  constexpr int last_stored = 5390;
+  for (auto const& setting : evaluation.settings) {
+    if (setting.index < first_stored || setting.index > last_stored) continue;
+    return refusal(
+        setting.span, "origin-by-parameter",
+        fmt::format("setting #{} would change a stored position or origin of the control", setting.index),
+        "use G10 L2 for a work offset");
+  }
+  return std::nullopt;
+}
+
 void apply(std::vector<ParameterSetting> const& settings, Parameters& parameters) {
   for (ParameterSetting const& setting : settings) {
     if (setting.index != 0)
-      parameters.set(setting.index, setting.value);
+      setting.known ? parameters.set(setting.index, setting.value) : parameters.forget(setting.index);
     else
-      parameters.set(setting.name, setting.value);
+      setting.known ? parameters.set(setting.name, setting.value) : parameters.forget(setting.name);
   }
 }
 

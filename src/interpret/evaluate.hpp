@@ -7,6 +7,8 @@
 
 #include <tl/expected.hpp>
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -18,6 +20,7 @@ struct ParameterSetting {
   int index = 0;
   std::string name;
   double value = 0;
+  bool known = true; ///< false: the parameter has no known value afterwards (Unknowns::allowed)
   text::Span span;
 };
 
@@ -27,6 +30,9 @@ struct FlowWord {
   text::Span span;
 };
 
+/// Whether a block may use parameters whose values are not known.
+enum class Unknowns : std::uint8_t { refused, allowed };
+
 /// What a block holds beside its words, in the order it stands there.
 struct Evaluation {
   std::vector<ParameterSetting> settings;
@@ -34,6 +40,10 @@ struct Evaluation {
   /// Numbers with blanks among their digits ("X10 20"): the language reads one number, 1020; a person may
   /// have lost a letter.
   std::vector<text::Span> split_numbers;
+  /// Words of the block whose values are not known, as indices into the WordBlock, and why for the first of
+  /// them (Unknowns::allowed). Such a word stands in the block with the value 0.
+  std::vector<std::uint8_t> unknown_words;
+  std::optional<grammar::ParseError> unknown;
 };
 
 /// Turns the tree of a block into plain words: works out every expression and parameter (NISTIR 6556, 3.3.2).
@@ -50,13 +60,18 @@ struct Evaluation {
 /// WordBlock holds.
 tl::expected<Evaluation, grammar::ParseError> evaluate(grammar::ast::Block const& block,
                                                        std::string_view line, Parameters const& parameters,
-                                                       grammar::WordBlock& out);
+                                                       grammar::WordBlock& out,
+                                                       Unknowns unknowns = Unknowns::refused);
 
 /// The value of one operand or expression, by the same rules.
 tl::expected<double, grammar::ParseError> evaluate(grammar::ast::Operand const& operand,
                                                    Parameters const& parameters);
 tl::expected<double, grammar::ParseError> evaluate(grammar::ast::Expression const& expression,
                                                    Parameters const& parameters);
+
+/// Why a setting of the block is refused: the numbers of stored positions and origins are the control's own,
+/// and setting one would move the work.
+std::optional<grammar::ParseError> own_by_control(Evaluation const& evaluation);
 
 /// Makes the settings of a block, in order: when one parameter is set twice the last one wins.
 void apply(std::vector<ParameterSetting> const& settings, Parameters& parameters);

@@ -52,6 +52,7 @@ void Executor::lose_everything() {
 bool Executor::run(grammar::WordBlock const& block, text::Line const& line) {
   line_ = &line;
   words_.block = &block;
+  request_.kind = CallRequest::Kind::none;
   bool const done =
       words_.sort(block, codes_, rules_.strict_layout, BlockReport(findings_, line)) && run_checked();
   if (!done) {
@@ -79,6 +80,7 @@ bool Executor::run_checked() {
     return set_feed() && motion();
   }
 
+  if (words_.calls_macro()) return request_macro();
   if (!find_axis_user() || !check_users() || !check_compensation()) return false;
   if (!program_number()) return false;
   comments();
@@ -87,9 +89,7 @@ bool Executor::run_checked() {
   carried();
   if (!dwell() || !compensation() || !length_offset()) return false;
   work_offset();
-  if (!path_control() || !non_modal() || !motion()) return false;
-  stop();
-  return true;
+  return path_control() && non_modal() && motion() && stop();
 }
 
 bool Executor::program_number() {
@@ -208,9 +208,7 @@ void Executor::carried() {
     text::Span const span{words_.block->words[first].span.begin, words_.block->words[last].span.end};
     queue_.push(motion::Carried{BlockReport(findings_, *line_).text(span), axis_user_ == AxisUser::carried});
   }
-  if (axis_user_ == AxisUser::carried)
-    for (int axis = 0; axis < 3; ++axis)
-      control_.position.forget(axis);
+  if (axis_user_ == AxisUser::carried) forget_position();
 }
 
 bool Executor::dwell() {
@@ -342,8 +340,9 @@ bool Executor::motion() {
   return probe();
 }
 
-void Executor::stop() {
-  if (!words_.has(MGroup::stop)) return;
+bool Executor::stop() {
+  if (!words_.has(MGroup::stop)) return true;
+  if (int const code = words_.code(MGroup::stop); is_call(code)) return request_call(code);
   using enum motion::StopKind;
   switch (words_.code(MGroup::stop)) {
   case 0: queue_.push(motion::Stop{program}); break;
@@ -356,6 +355,7 @@ void Executor::stop() {
     control_.reset_at_end();
     ended_ = true;
   }
+  return true;
 }
 
 bool Executor::whole(Word const& word, std::int64_t low, std::int64_t high, std::string_view what,

@@ -3,6 +3,7 @@
 #include "interpret/block_words.hpp"
 #include "interpret/codes.hpp"
 #include "interpret/control.hpp"
+#include "interpret/flow.hpp"
 #include "interpret/rules.hpp"
 #include "interpret/step_queue.hpp"
 #include "motion/arc.hpp"
@@ -24,6 +25,16 @@ public:
   Control const& control() const { return control_; }
   /// M2 or M30 was executed.
   bool ended() const { return ended_; }
+  /// The call or return that the last block asks for.
+  CallRequest const& request() const { return request_; }
+
+  /// A block of which some words' values are not known: it is carried unchanged where it only moves the tool,
+  /// and nothing is known about the position afterwards. Otherwise it is refused with `why`. `unknown` holds
+  /// those words as indices into the block.
+  bool carry(grammar::WordBlock const& block, text::Line const& line,
+             std::vector<std::uint8_t> const& unknown, grammar::ParseError const& why);
+  /// A call of a subprogram that is not in this file: its words are carried unchanged.
+  void carry_call(text::Span span, text::Line const& line);
 
 private:
   /// Who uses the axis words of the block.
@@ -43,6 +54,7 @@ private:
   bool moves_ = false; ///< a motion of group 1 is carried out
   int motion_ = 800;   ///< the motion code in force for this block
   bool ended_ = false;
+  CallRequest request_;
 
   bool refuse(std::string_view code, std::string message, std::string_view hint, text::Span span);
   std::string_view text(grammar::Word const& word) const {
@@ -68,9 +80,12 @@ private:
   bool path_control();
   bool non_modal();
   bool motion();
-  void stop();
+  bool stop();
   void carried();
   void comments();
+  bool request_call(int code);
+  bool request_macro();
+  void forget_position();
   bool program_number();
 
   // motion.cpp, arcs.cpp

@@ -30,4 +30,34 @@ void Parameters::forget(int index) {
   numbered_[index] = std::nullopt;
 }
 
+void Parameters::forget(std::string_view name) {
+  named_.erase(std::string(name));
+}
+
+void Parameters::clear_locals(int last_local) {
+  for (int index = first; index <= last_local; ++index)
+    numbered_[index] = std::nullopt;
+  std::erase_if(named_, [](auto const& entry) { return !entry.first.starts_with('_'); });
+}
+
+void Parameters::enter(int last_local) {
+  Scope scope{last_local, {}, {}};
+  for (int index = first; index <= last_local; ++index)
+    if (auto const found = numbered_.find(index); found != numbered_.end()) scope.numbered.insert(*found);
+  for (auto const& entry : named_)
+    if (!entry.first.starts_with('_')) scope.named.insert(entry);
+  callers_.push_back(std::move(scope));
+  clear_locals(last_local);
+}
+
+void Parameters::leave() {
+  Scope scope = std::move(callers_.back());
+  callers_.pop_back();
+  clear_locals(scope.last_local);
+  for (int index = first; index <= scope.last_local; ++index)
+    numbered_.erase(index);
+  numbered_.merge(scope.numbered);
+  named_.merge(scope.named);
+}
+
 } // namespace restep::interpret

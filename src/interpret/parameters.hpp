@@ -5,6 +5,7 @@
 #include <string>
 #include <string_view>
 #include <unordered_map>
+#include <vector>
 
 namespace restep::interpret {
 
@@ -36,11 +37,26 @@ public:
 
   /// The control has written this parameter itself (a probe move): its value is no longer known.
   void forget(int index);
+  void forget(std::string_view name);
+
+  /// Begins a call that has its own #1 to #last_local, none of them known, and its own named parameters but
+  /// for those that begin with "_".
+  void enter(int last_local);
+  /// Ends the call that began last: the caller's own values are in force again.
+  void leave();
 
 private:
+  struct Scope {
+    int last_local = 0;
+    std::unordered_map<int, std::optional<double>> numbered;
+    std::unordered_map<std::string, double> named;
+  };
   Unset unset_;
   std::unordered_map<int, std::optional<double>> numbered_;
   std::unordered_map<std::string, double> named_;
+  std::vector<Scope> callers_; ///< what the calls in progress hide
+
+  void clear_locals(int last_local);
 };
 
 } // namespace restep::interpret

@@ -3,11 +3,16 @@
 #include "grammar/parse.hpp"
 #include "interpret/evaluate.hpp"
 #include "interpret/execute.hpp"
+#include "interpret/flow.hpp"
 #include "interpret/layout.hpp"
 #include "interpret/parameters.hpp"
 #include "interpret/step_queue.hpp"
 
 #include <fmt/format.h>
+
+#include <algorithm>
+#include <optional>
+#include <unordered_set>
 
 namespace restep::interpret {
 
@@ -30,17 +35,34 @@ struct ProgramReader::Implementation {
   Executor executor;
   ProgramLayout layout;
   Parameters parameters;
+  std::optional<Flow> flow; ///< from the first call, jump or loop on
   grammar::WordBlock block;
   text::Line line;
   bool finished = false;
+  bool numbered = false;    ///< a program number was met
+  bool words_since = false; ///< and blocks behind it
+  bool said_flat = false;
+  bool said_carried = false;
+  std::unordered_set<std::string> kept_texts; ///< of comments and carried words that are read again
 
+  bool fetch();
   bool read_line();
   void read_block();
-  bool run_block(); ///< true when the block was executed
-  bool read_with_grammar(Evaluation& evaluation);
-  bool settings_allowed(Evaluation const& evaluation);
+  void read_with_grammar();
+  bool run_words(Evaluation const& evaluation); ///< true when the block was executed
+  bool begins_next_program();
   void put_layout(LayoutKind kind);
   void refuse(grammar::ParseError const& error);
+  void refuse_block(grammar::ParseError const& error);
+
+  bool follow_flow();
+  bool run_flow(grammar::ast::Block const& tree);
+  bool run_request();
+  bool end_by_return(CallRequest const& request);
+  bool carry_call(text::Span span, std::string_view what);
+  void say_flat();
+  void say_carried(text::Span span);
+  void keep_texts();
 };
 
 void ProgramReader::Implementation::put_layout(LayoutKind kind) {
@@ -52,79 +74,151 @@ void ProgramReader::Implementation::refuse(grammar::ParseError const& error) {
                error.span);
 }
 
+/// A block of which nothing can be said.
+void ProgramReader::Implementation::refuse_block(grammar::ParseError const& error) {
+  refuse(error);
+  queue.drop();
+  executor.lose_everything();
+  layout.meet_block();
+  if (flow) flow->mark_refused(line.place.line);
+  put_layout(LayoutKind::modes);
+}
+
+bool ProgramReader::Implementation::fetch() {
+  return flow ? flow->next(line) : lines.next(line);
+}
+
+/// Reads lines until one gives steps: in a program with calls some do not.
 bool ProgramReader::Implementation::read_line() {
-  if (!lines.next(line)) {
-    if (!finished && input.closed()) {
+  for (;;) {
+    if (!fetch()) {
+      if (finished || !(flow || input.closed())) return false;
+      if (flow && flow->in_call()) {
+        queue.begin(line.place, executor.control().modes, false);
+        flow->refuse_open_call(line);
+        put_layout(LayoutKind::modes);
+        return true;
+      }
       finished = true;
       if (input.error().what.empty()) layout.finish(line);
-    }
-    return false;
-  }
-  queue.begin(line.place, executor.control().modes, false);
-  layout.check_length(line);
-  if (layout.after_end()) {
-    put_layout(layout.kind_after_end(line));
-    return true;
-  }
-  read_block();
-  return true;
-}
-
-bool ProgramReader::Implementation::read_with_grammar(Evaluation& evaluation) {
-  auto tree = grammar::parse_block(line.text);
-  if (tree) {
-    auto evaluated = evaluate(*tree, line.text, parameters, block);
-    if (evaluated) {
-      evaluation = *std::move(evaluated);
-      if (evaluation.flow.empty()) return settings_allowed(evaluation);
-      auto const& flow = evaluation.flow.front();
-      refuse({flow.span, "flow-not-understood",
-              fmt::format("{} is not understood yet: which blocks run, and how often, depends on it",
-                          flow.keyword),
-              "post the program with the moves written out"});
       return false;
     }
-    refuse(evaluated.error());
-    return false;
+    queue.begin(line.place, executor.control().modes, false);
+    layout.check_length(line);
+    if (layout.after_end()) {
+      put_layout(layout.kind_after_end(line));
+      return true;
+    }
+    if (flow && flow->is_refused(line.place.line)) continue;
+    read_block();
+    if (!flow || queue.size() == 0) {
+      if (queue.size() != 0) return true;
+      continue;
+    }
+    if (flow->displaced()) {
+      queue.drop_layout();
+      if (queue.size() == 0) continue;
+      queue.touch();
+    }
+    keep_texts();
+    return true;
   }
-  refuse(tree.error());
-  return false;
 }
 
-/// The numbers of stored positions and origins are the control's own: setting one would move the work.
-bool ProgramReader::Implementation::settings_allowed(Evaluation const& evaluation) {
-  constexpr int first_stored = 5161;
-  constexpr int last_stored = 5390;
-  for (auto const& setting : evaluation.settings) {
-    if (setting.index < first_stored || setting.index > last_stored) continue;
-    refuse({setting.span, "origin-by-parameter",
-            fmt::format("setting #{} would change a stored position or origin of the control", setting.index),
-            "use G10 L2 for a work offset"});
-    return false;
-  }
-  return true;
+/// Lines that are read again lie in a buffer; their texts must outlive it.
+void ProgramReader::Implementation::keep_texts() {
+  queue.for_each([this](motion::Step& step) {
+    if (auto* const comment = std::get_if<motion::Comment>(&step.event))
+      comment->text = *kept_texts.emplace(comment->text).first;
+    else if (auto* const carried = std::get_if<motion::Carried>(&step.event))
+      carried->text = *kept_texts.emplace(carried->text).first;
+  });
 }
 
 void ProgramReader::Implementation::read_block() {
   if (grammar::parse_plain(line.text, block)) {
-    run_block();
+    run_words({});
     return;
   }
-  Evaluation evaluation;
   block.clear();
-  if (!read_with_grammar(evaluation)) {
-    executor.lose_everything();
-    layout.meet_block();
-    put_layout(LayoutKind::modes);
-    return;
-  }
-  if (run_block()) interpret::apply(evaluation.settings, parameters);
+  read_with_grammar();
 }
 
-bool ProgramReader::Implementation::run_block() {
+void ProgramReader::Implementation::read_with_grammar() {
+  auto const tree = grammar::parse_block(line.text);
+  if (!tree) {
+    refuse_block(tree.error());
+    return;
+  }
+  bool const skipped = tree->deleted && rules.block_delete;
+  auto evaluated = evaluate(*tree, line.text, parameters, block, Unknowns::allowed);
+  if (!evaluated) {
+    if (skipped)
+      put_layout(LayoutKind::deleted);
+    else
+      refuse_block(evaluated.error());
+    return;
+  }
+  if (!skipped) {
+    if (auto const error = own_by_control(*evaluated)) {
+      refuse_block(*error);
+      return;
+    }
+    for (text::Span const span : evaluated->split_numbers)
+      findings.add(text::Severity::warning, "number-with-blanks",
+                   fmt::format("blanks stand between the digits of '{}': it is read as one number",
+                               line.text.substr(span.begin, span.end - span.begin)),
+                   "check whether a letter was lost; write the number without blanks", line.place, line.text,
+                   span);
+    if (!evaluated->flow.empty()) {
+      if (!run_flow(*tree)) put_layout(LayoutKind::modes);
+      return;
+    }
+  }
+  if (run_words(*evaluated)) interpret::apply(evaluated->settings, parameters);
+}
+
+/// A program that runs on into the next one of its file.
+bool ProgramReader::Implementation::begins_next_program() {
+  if (block.size == 0 || block.words[0].letter != 'O') {
+    words_since = words_since || block.size != 0;
+    return false;
+  }
+  if (flow && flow->in_call()) {
+    // The head of the subprogram, or of the one behind it.
+    if (flow->at_head()) {
+      for (std::size_t i = 1; i < block.size; ++i)
+        block.words[i - 1] = block.words[i];
+      --block.size;
+      return false;
+    }
+    flow->refuse_open_call(line);
+    put_layout(LayoutKind::modes);
+    return true;
+  }
+  bool const runs_on = numbered && words_since;
+  numbered = true;
+  words_since = block.size > 1;
+  if (!runs_on) return false;
+  auto const span = block.words[0].span;
+  findings.add(text::Severity::error, "program-runs-on",
+               "the program before has no end, and another one begins here",
+               "end it with M30; subprograms stand behind the main program", line.place, line.text, span);
+  put_layout(LayoutKind::modes);
+  return true;
+}
+
+bool ProgramReader::Implementation::run_words(Evaluation const& evaluation) {
   switch (block.kind) {
-  case grammar::LineKind::blank: put_layout(LayoutKind::blank); return true;
+  case grammar::LineKind::blank:
+    if (!(flow && flow->in_call())) put_layout(LayoutKind::blank);
+    return true;
   case grammar::LineKind::percent:
+    if (flow && flow->in_call()) {
+      flow->refuse_open_call(line);
+      put_layout(LayoutKind::modes);
+      return false;
+    }
     put_layout(LayoutKind::percent);
     for (auto const& comment : block.comments)
       queue.push(motion::Comment{comment.text, false});
@@ -140,11 +234,195 @@ bool ProgramReader::Implementation::run_block() {
     }
     queue.begin(line.place, executor.control().modes, true);
   }
-  if (!executor.run(block, line)) {
+  if (begins_next_program()) return false;
+  bool const done = evaluation.unknown
+                        ? executor.carry(block, line, evaluation.unknown_words, *evaluation.unknown)
+                        : executor.run(block, line);
+  if (!done) {
+    if (flow) flow->mark_refused(line.place.line);
     put_layout(LayoutKind::modes);
     return false;
   }
-  if (executor.ended()) layout.meet_end();
+  if (evaluation.unknown && !evaluation.unknown_words.empty()) say_carried(evaluation.unknown->span);
+  if (executor.request().kind != CallRequest::Kind::none) {
+    if (!run_request() && flow) flow->mark_refused(line.place.line);
+    if (queue.size() == 0) put_layout(LayoutKind::modes);
+  }
+  if (executor.ended()) {
+    layout.meet_end();
+    if (flow) {
+      if (flow->in_call()) queue.touch();
+      flow->end_program();
+    }
+  }
+  return true;
+}
+
+// Calls, jumps and loops.
+
+/// From here on lines are found by an index. False for an input that cannot be read again.
+bool ProgramReader::Implementation::follow_flow() {
+  if (flow) return true;
+  auto index = LineIndex::build(input);
+  if (!index) return false;
+  flow.emplace(input, parameters, findings, *std::move(index), line.place.line);
+  return true;
+}
+
+void ProgramReader::Implementation::say_flat() {
+  if (said_flat) return;
+  said_flat = true;
+  findings.add(
+      text::Severity::note, "subprograms-flattened",
+      "calls, jumps and loops are followed: where the program uses them it is written flat, with every "
+      "block in the order of execution",
+      "", line.place, line.text, {0, std::max(line.place.length, 1U)});
+}
+
+void ProgramReader::Implementation::say_carried(text::Span span) {
+  if (said_carried) return;
+  said_carried = true;
+  findings.add(text::Severity::note, "motion-unknown",
+               "what this block does is decided on the machine: it is carried unchanged, and the position is "
+               "not known until it is stated again",
+               "", line.place, line.text, span);
+}
+
+/// A block with a flow word; it stands alone but for its number and comments.
+bool ProgramReader::Implementation::run_flow(grammar::ast::Block const& tree) {
+  namespace ast = grammar::ast;
+  ast::Item const* item = nullptr;
+  for (ast::Item const& other : tree.items) {
+    if (boost::get<ast::Comment>(&other.get()) != nullptr) continue;
+    if (item != nullptr || tree.items.empty()) {
+      refuse_block(
+          {{0, static_cast<std::uint32_t>(line.text.size())},
+           "flow-beside-words",
+           "a jump, loop, condition or call stands beside other words: controls disagree on which comes "
+           "first",
+           "put it on a line of its own"});
+      return true;
+    }
+    item = &other;
+  }
+  layout.check_block(line, block);
+  layout.meet_block();
+  words_since = true;
+  if (tree.deleted) {
+    refuse_block({{0, 1},
+                  "optional-flow",
+                  "which blocks run would depend on the block delete switch of the control",
+                  "take the '/' out, or read the program with block delete on"});
+    return true;
+  }
+  if (rules.strict_layout) {
+    refuse_block({{0, static_cast<std::uint32_t>(line.text.size())},
+                  "flow-not-in-standard",
+                  "RS274/NGC has no jumps, loops, conditions and subprograms",
+                  "post the program with the moves written out"});
+    return true;
+  }
+  if (!follow_flow()) {
+    if (boost::get<ast::OWord>(&item->get()) != nullptr &&
+        boost::get<ast::OWord>(item->get()).keyword == ast::OKeyword::call)
+      return carry_call(boost::get<ast::OWord>(item->get()).span, "the subprogram");
+    refuse_block({{0, static_cast<std::uint32_t>(line.text.size())},
+                  "cannot-read-again",
+                  "jumps and loops need a program that can be read more than once",
+                  "give the program as a file"});
+    return true;
+  }
+  for (auto const& comment : block.comments)
+    queue.push(motion::Comment{comment.text, false});
+  switch (flow->run(*item, line)) {
+  case Flow::Outcome::done:
+    say_flat();
+    queue.touch();
+    return true;
+  case Flow::Outcome::elsewhere: {
+    auto const& word = boost::get<ast::OWord>(item->get());
+    return carry_call(word.span, "the subprogram");
+  }
+  case Flow::Outcome::refused:
+    executor.lose_everything();
+    flow->mark_refused(line.place.line);
+    queue.drop();
+    return false;
+  }
+  return true;
+}
+
+bool ProgramReader::Implementation::carry_call(text::Span span, std::string_view what) {
+  findings.add(
+      text::Severity::warning, "subprogram-elsewhere",
+      fmt::format("{} is not in this file: the call is carried unchanged, and what it does is not known",
+                  what),
+      "put the subprogram behind the end of this program to have it followed", line.place, line.text, span);
+  executor.carry_call(span, line);
+  return true;
+}
+
+/// M97, M98, M99 and G65, when the rest of their block is done. False when refused.
+bool ProgramReader::Implementation::run_request() {
+  using Kind = CallRequest::Kind;
+  CallRequest const request = executor.request();
+  if (block.deleted) {
+    refuse({request.span, "optional-flow",
+            "which blocks run would depend on the block delete switch of the control",
+            "take the '/' out, or read the program with block delete on"});
+    return false;
+  }
+  if (request.kind == Kind::back && !(flow && flow->in_call())) return end_by_return(request);
+  auto const outcome = follow_flow() ? flow->run(request, line) : Flow::Outcome::elsewhere;
+  if (outcome == Flow::Outcome::done) {
+    say_flat();
+    queue.touch();
+    return true;
+  }
+  if (outcome == Flow::Outcome::refused) {
+    executor.lose_everything();
+    return false;
+  }
+  bool const alone =
+      request.kind == Kind::macro || std::all_of(block.begin(), block.end(), [](grammar::Word const& word) {
+        return word.letter == 'M' || word.letter == 'P' || word.letter == 'L';
+      });
+  if (request.kind == Kind::local || !alone) {
+    refuse({request.span, "subprogram-missing",
+            fmt::format("{}{} is not in this file", request.kind == Kind::local ? "line N" : "subprogram O",
+                        *request.target),
+            "put the call on a line of its own to have it carried unchanged"});
+    return false;
+  }
+  queue.drop();
+  text::Span const span{block.words[0].span.begin, block.words[block.size - 1].span.end};
+  return carry_call(span, fmt::format("O{}", *request.target));
+}
+
+/// M99 in the main program: the control begins it anew. One turn is what there is to be read.
+bool ProgramReader::Implementation::end_by_return(CallRequest const& request) {
+  if (request.target) {
+    refuse({request.span, "return-without-call", "M99 with P, but nothing was called that could end here",
+            "end the program with M30"});
+    return false;
+  }
+  auto const index = flow ? std::nullopt : LineIndex::build(input);
+  if (index && !index->programs().empty() && index->programs().back().line > line.place.line) {
+    refuse(
+        {request.span, "main-program-unclear",
+         "M99 ends the first program of this file, and others follow: which one is the main program is not "
+         "said",
+         "put the main program first"});
+    layout.meet_end();
+    return false;
+  }
+  findings.add(text::Severity::note, "program-repeats",
+               "M99 in the main program begins it anew: it is read once", "", line.place, line.text,
+               request.span);
+  queue.drop_layout();
+  queue.push(
+      motion::Carried{line.text.substr(request.span.begin, request.span.end - request.span.begin), false});
+  layout.meet_end();
   return true;
 }
 

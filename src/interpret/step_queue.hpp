@@ -42,6 +42,23 @@ public:
 
   std::size_t size() const { return size_; }
 
+  /// Calls `look` for each step of the block.
+  template <class Look>
+  void for_each(Look look) {
+    for (std::size_t i = 0; i < size_; ++i)
+      look(i == 0 ? *front_ : others_[i - 1]);
+  }
+
+  /// The text of the block is not to be copied.
+  void touch() {
+    for_each([](motion::Step& step) { step.touched = true; });
+  }
+
+  /// Drops a lone step without effect of its own.
+  void drop_layout() {
+    if (size_ == 1 && std::holds_alternative<motion::Layout>(front_->event)) drop();
+  }
+
   /// The block is complete: its first step, where aim() said, is the next one out.
   void finish_front() {
     front_->first_in_block = true;

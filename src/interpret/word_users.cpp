@@ -54,8 +54,8 @@ std::string_view needed_by(char letter) {
   case 'I':
   case 'J':
   case 'K': return "I, J and K belong to arcs (G2, G3) and to the cycles G76 and G87";
-  case 'L': return "L belongs to canned cycles and G10";
-  case 'P': return "P belongs to G4, G10, G64 and cycles with a dwell";
+  case 'L': return "L belongs to canned cycles, G10 and M98";
+  case 'P': return "P belongs to G4, G10, G64, M98 and cycles with a dwell";
   case 'Q': return "Q belongs to the cycles G73, G76 and G83";
   case 'R': return "R belongs to arcs (G2, G3) and canned cycles";
   default: return "no code of this block takes it";
@@ -128,6 +128,7 @@ Letters Executor::used_letters() const {
   if (words_.code_or(Group::length_offset, 0) == 430) used |= letter_bit('H');
   if (int const code = words_.code_or(Group::compensation, 400); code != 400) used |= letter_bit('D');
   if (words_.code_or(Group::path, 0) == 640) used |= letter_bit('P');
+  if (words_.has(MGroup::stop) && is_call(words_.code(MGroup::stop))) used |= letters_of("PL");
   if (moves_ && is_arc_code(motion_)) used |= centre_letters | letter_bit('R');
   if (moves_ && is_cycle(motion_)) {
     used |= letters_of("RL");
@@ -152,7 +153,12 @@ bool Executor::check_users() {
   bool const pause = words_.code_or(Group::non_modal, -1) == 40 && axis_user_ != AxisUser::dwell;
   bool const tolerance = words_.code_or(Group::path, 0) == 640;
   bool const cycle = moves_ && is_cycle(motion_) && takes_dwell(motion_);
-  if (words_.has('P') && pause + tolerance + cycle > 1)
+  bool const call = words_.has(MGroup::stop) && is_call(words_.code(MGroup::stop));
+  if (words_.has('L') && call && moves_ && is_cycle(motion_))
+    return refuse("word-with-two-users",
+                  fmt::format("two codes of this block want {}", text(words_.word('L'))),
+                  "put one of them on a line of its own", words_.word('L').span);
+  if (words_.has('P') && pause + tolerance + cycle + call > 1)
     return refuse("word-with-two-users",
                   fmt::format("two codes of this block want {}", text(words_.word('P'))),
                   "put one of them on a line of its own", words_.word('P').span);

@@ -240,7 +240,8 @@ public:
   StepSource& operator=(StepSource const&) = delete;
   virtual ~StepSource() = default;
 
-  /// Gives the next step, or false at the end. Views inside a step (comment text) live as long as the input.
+  /// Gives the next step, or false at the end. Views inside a step (comment text) live as
+  /// long as the input and the reader of the stream.
   virtual bool next(Step& step) = 0;
 };
 

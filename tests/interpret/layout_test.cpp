@@ -96,15 +96,6 @@ TEST_CASE("A deleted block is checked for its grammar but not executed") {
   CHECK(kinds(read("/M30\nM2\n", rules)) == Kinds{deleted});
 }
 
-TEST_CASE("Conditions, loops, jumps and subprograms are refused by name") {
-  for (auto const* block : {"IF [#1 EQ 1] GOTO 10", "GOTO 20", "WHILE [#1 LT 3] DO 1", "END 1", "o100 sub",
-                            "o100 call [1]", "o<bezel> call"}) {
-    INFO(block);
-    CHECK(read(fmt::format("#1=1\n{}\nM2\n", block)).error_codes() ==
-          std::vector<std::string>{"flow-not-understood"});
-  }
-}
-
 TEST_CASE("Parameters are set when their block is executed") {
   auto const reading = read("#3=15\n#3=6 G0 X#3\nY#3\n/#3=9\nZ#3\nM2\n");
   CHECK(reading.errors().empty());

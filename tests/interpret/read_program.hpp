@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,6 +18,7 @@ struct Reading {
   std::vector<motion::Step> steps;
   motion::Vec3 position;
   motion::Modes modes;
+  std::unique_ptr<interpret::ProgramReader> reader; ///< owns the texts that were read again
 
   template <class E>
   std::vector<E> all() const {
@@ -58,8 +60,9 @@ struct Reading {
 };
 
 inline Reading read(std::string_view program, interpret::ReadRules const& rules = {}) {
-  Reading reading{text::Input::from_memory(program), text::Findings(1000), {}, {}, {}};
-  interpret::ProgramReader reader(reading.input, rules, reading.findings);
+  Reading reading{text::Input::from_memory(program), text::Findings(1000), {}, {}, {}, {}};
+  reading.reader = std::make_unique<interpret::ProgramReader>(reading.input, rules, reading.findings);
+  auto& reader = *reading.reader;
   motion::Step step;
   while (reader.next(step))
     reading.steps.push_back(step);

@@ -99,9 +99,6 @@ TEST_CASE("Refused: codes that nobody acts on") {
       {"G21", "G54.1 P3",
        "2:1+5 extended-work-offset: not understood yet: an additional work offset (G54.1); only G54 to G59.3 "
        "are followed | use one of G54 to G59.3"},
-      {"G21", "G65 P9010",
-       "2:1+3 macro-call: not understood yet: a macro call (G65); the motions are in another program | post "
-       "the program with the moves written out"},
       {"G21", "G66 P9010",
        "2:1+3 macro-call: not understood yet: a modal macro call (G66); every block that follows would call "
        "another program | post the program with the moves written out"},
@@ -112,15 +109,6 @@ TEST_CASE("Refused: codes that nobody acts on") {
       {"G21", "G96 S100",
        "2:1+3 constant-surface-speed: not understood yet: constant surface speed (G96); it belongs to "
        "turning | give the speed in rpm (G97)"},
-      {"G21", "M97 P10",
-       "2:1+3 subprogram-call: not understood yet: a call of a local subprogram (M97); the motions are "
-       "elsewhere in the file | post the program with the moves written out"},
-      {"G21", "M98 P1000",
-       "2:1+3 subprogram-call: not understood yet: a subprogram call (M98); the motions are in another "
-       "program | post the program with the moves written out"},
-      {"G21", "M99",
-       "2:1+3 subprogram-return: not understood yet: a subprogram's return or a program loop (M99); what "
-       "runs next is not in this program | end the program with M30"},
       {"G21", "M19",
        "2:1+3 oriented-stop: not understood yet: an oriented spindle stop (M19); not every machine has it | "
        "when the machine has it, list it as carried in the dialect"},
