@@ -26,6 +26,7 @@ struct CompareOptions {
   std::string from_a, from_b;
   std::string tolerance = "1um";
   std::string json;
+  Talk talk;
 };
 
 /// Deviations below this, mm, are what decimal arithmetic leaves behind.
@@ -130,12 +131,13 @@ Expected<bool> unreadable(Side const& side, Console const& console) {
   report::ProgramReport report;
   report.program = side.path();
   report.findings = side.findings();
-  console.err << report::findings_text(report);
+  tell_findings(console, report);
   if (!side.input().error().what.empty()) return tl::unexpected(file_failure(side.input().error()));
   return side.findings().has_errors();
 }
 
-ExitCode compare(CompareOptions const& options, Console const& console) {
+ExitCode compare(CompareOptions const& options, Console const& whole_console) {
+  Console const console = talking(whole_console, options.talk);
   if (options.a == "-" && options.b == "-")
     return complain(console, {ExitCode::usage, "only one of the programs can be standard input", {}});
   auto const tolerance = parse_length(options.tolerance);
@@ -156,7 +158,7 @@ ExitCode compare(CompareOptions const& options, Console const& console) {
     console.err << "restep: a program that is not understood cannot be compared\n";
     return ExitCode::refused;
   }
-  if (options.json != "-") console.out << text_of(result, **a, **b, *tolerance);
+  if (options.json != "-" && !options.talk.quiet) console.out << text_of(result, **a, **b, *tolerance);
   if (!options.json.empty()) {
     auto const written = write_json(console, json_of(result, **a, **b, *tolerance), options.json);
     if (!written) return complain(console, written.error());
@@ -175,6 +177,11 @@ Command add_compare(CLI::App& app) {
   line->add_option("--from-b", options->from_b, "dialect of B (rs274ngc)")->type_name("NAME|FILE");
   line->add_option("--tol", options->tolerance, "how far the ways may part (1um)")->type_name("LEN");
   line->add_option("--json", options->json, "the result as JSON; '-' is standard output")->type_name("FILE");
+  line->add_flag("-q,--quiet", options->talk.quiet, "warnings, errors and the exit status alone");
+  line->footer(R"(
+Examples:
+  restep compare old.nc new.nc
+  restep compare posted.nc mill.nc --from-b small-firmware --tol 2um)");
   return {line, [options](Console const& console) { return compare(*options, console); }};
 }
 

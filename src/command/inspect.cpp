@@ -1,5 +1,6 @@
 #include "command/command_line.hpp"
 #include "command/pipeline.hpp"
+#include "report/html.hpp"
 #include "report/json.hpp"
 #include "report/terminal.hpp"
 
@@ -16,15 +17,26 @@ struct InspectOptions {
   std::string program;
   SetupOptions setup;
   std::string json;
+  std::string html;
+  Talk talk;
 };
 
-ExitCode inspect(InspectOptions const& options, Console const& console) {
-  auto const setup = load_setup(options.setup);
+ExitCode inspect(InspectOptions const& options, Console const& whole_console) {
+  Console const console = talking(whole_console, options.talk);
+  auto setup = load_setup(options.setup);
   if (!setup) return complain(console, setup.error());
+  if (options.html == "-")
+    return complain(console, {ExitCode::usage, "the report wants a file", "--report FILE.html"});
+  setup->record_path = !options.html.empty();
   Outcome const outcome = inspect_program(options.program, *setup, console);
-  console.err << report::findings_text(outcome.report);
+  tell_findings(console, outcome.report);
   if (outcome.failure) return complain(console, *outcome.failure);
-  if (options.json != "-") console.out << report::inspect_summary(outcome.report);
+  if (!options.html.empty()) {
+    auto const written =
+        write_file(report::html_page(outcome.report, outcome.path, report::PageKind::inspect), options.html);
+    if (!written) return complain(console, written.error());
+  }
+  if (options.json != "-" && !options.talk.quiet) console.out << report::inspect_summary(outcome.report);
   if (!options.json.empty()) {
     auto const written = write_json(console, report::to_json(outcome.report), options.json);
     if (!written) return complain(console, written.error());
@@ -39,7 +51,15 @@ Command add_inspect(CLI::App& app) {
   CLI::App* line = app.add_subcommand("inspect", "what a program does: passes, cusps, time, findings");
   line->add_option("PROGRAM", options->program, "program; '-' is standard input")->type_name("")->required();
   add_setup_options(*line, options->setup);
+  line->add_option("--report", options->html, "the report with figures, one HTML file")
+      ->type_name("FILE.html");
   line->add_option("--json", options->json, "the report as JSON; '-' is standard output")->type_name("FILE");
+  add_talk_options(*line, options->talk);
+  line->footer(R"(
+Examples:
+  restep inspect yoke.nc
+  restep inspect yoke.nc --machine bench-mill --tools workshop
+  restep inspect yoke.nc --tools workshop --report yoke.html)");
   return {line, [options](Console const& console) { return inspect(*options, console); }};
 }
 

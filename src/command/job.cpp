@@ -172,6 +172,7 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   for (std::string const& stage : job.texts("skip"))
     options.skip.push_back(stage);
   job.path("json", options.json);
+  job.path("report", options.html);
   job.tables("target", [&](JobReader& keys) {
     TargetOptions target;
     keys.text("pass", target.pass);

@@ -5,6 +5,7 @@
 #include "interpret/reader.hpp"
 #include "motion/time_model.hpp"
 #include "proof/read_back.hpp"
+#include "report/written_path.hpp"
 #include "text/output.hpp"
 #include "transform/checks.hpp"
 
@@ -170,9 +171,12 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   }
 
   proof::ReadBack read_back(setup.to);
+  std::optional<report::WrittenPath> course;
+  if (setup.record_path) course.emplace(setup.to, outcome.path);
   auto const sink = [&](std::string_view bytes) {
     output->write(bytes);
     read_back.written(bytes);
+    if (course) course->written(bytes);
   };
   dialect::BlockWriter writer(setup.to, *input, sink, report.findings,
                               {.verbatim = setup.from.name == setup.to.name});
@@ -182,12 +186,14 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
     while (!read_back.failure() && context.proof_failure.empty() && last->next(step)) {
       after.add(step);
       read_back.meant(step);
+      if (course) course->meant(step);
       writer.write(step);
       progress.at(step.place.offset);
     }
   }
   writer.finish();
   bool const agreed = read_back.finish();
+  if (course) course->finish();
 
   keep_results(context, report);
   report.blocks = writer.count();
@@ -234,7 +240,12 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   if (setup.machine_given) transform::check_limits(context);
   motion::TimeModel time(setup.machine);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
-  Tap tap(reader, [&time](motion::Step const& step) { time.add(step); });
+  report::ReadPath course(outcome.path);
+  Tap tap(reader, [&](motion::Step const& step) {
+    time.add(step);
+    if (setup.record_path)
+      course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
+  });
 
   // Without a target the stage only finds the passes and says what they are.
   context.target.finish.reset();

@@ -4,6 +4,7 @@
 #include "command/failure.hpp"
 #include "command/setup.hpp"
 #include "report/program_report.hpp"
+#include "report/toolpath.hpp"
 
 #include <optional>
 #include <string>
@@ -14,6 +15,7 @@ namespace restep::command {
 struct Outcome {
   ExitCode code = ExitCode::done;
   report::ProgramReport report;
+  report::Toolpath path;          ///< of what was written (inspect: of the program); empty unless wanted
   std::optional<Failure> failure; ///< trouble outside the program's text
 };
 

@@ -85,6 +85,11 @@ Command add_profiles(CLI::App& app) {
   auto const options = std::make_shared<ProfilesOptions>();
   CLI::App* line = app.add_subcommand("profiles", "dialects, machines and tool tables");
   line->require_subcommand(1);
+  line->footer(R"(
+Examples:
+  restep profiles list
+  restep profiles show bench-mill > my-mill.toml
+  restep profiles check my-mill.toml)");
   CLI::App* list_line = line->add_subcommand("list", "what is there");
   list_line->add_option("--json", options->json, "as JSON; '-' is standard output")->type_name("FILE");
   CLI::App* show_line = line->add_subcommand("show", "one profile as it stands");

@@ -8,7 +8,8 @@
 
 namespace restep::command {
 
-/// A percentage on one line of the terminal, only for work that lasts and only when a person watches.
+/// How far, how fast and how long still, on one line of the terminal, only for work that lasts and only when
+/// a person watches.
 class Progress {
 public:
   Progress(Console const& console, std::string_view what, std::uint64_t whole)
@@ -31,8 +32,9 @@ private:
   std::string_view what_;
   std::uint64_t whole_;
   std::uint64_t calls_ = 0;
+  Clock::time_point start_ = Clock::now();
   Clock::time_point next_ = Clock::now() + std::chrono::milliseconds(500);
-  bool shown_ = false;
+  std::size_t shown_ = 0; ///< characters that stand on the line
 
   void show(std::uint64_t done);
 };

@@ -3,6 +3,7 @@
 #include "command/rewrite_options.hpp"
 #include "command/values.hpp"
 #include "dialect/nearest.hpp"
+#include "report/html.hpp"
 #include "report/json.hpp"
 #include "report/terminal.hpp"
 
@@ -154,6 +155,9 @@ Expected<std::vector<Task>> plan_tasks(RewriteOptions const& options) {
     }
     tasks.push_back(std::move(task));
   }
+  if (!options.html.empty() && tasks.size() > 1)
+    return wrong_usage("a report is about one program", "name one program, or ask for --json");
+  if (options.html == "-") return wrong_usage("the report wants a file", "--report FILE.html");
   if (options.json == "-" && tasks.front().output == "-")
     return wrong_usage("the program and the JSON cannot both go to standard output");
   return tasks;
@@ -184,14 +188,16 @@ std::string table_row(Outcome const& outcome) {
   return row + "\n";
 }
 
-ExitCode rewrite(RewriteOptions options, Console const& console) {
+ExitCode rewrite(RewriteOptions options, Console const& whole_console) {
+  Console const console = talking(whole_console, options.talk);
   if (!options.job.empty()) {
     if (auto const job = add_job(options.job, options); !job) return complain(console, job.error());
   }
   auto const tasks = plan_tasks(options);
   if (!tasks) return complain(console, tasks.error());
-  auto const setup = load_rewrite_setup(options);
+  auto setup = load_rewrite_setup(options);
   if (!setup) return complain(console, setup.error());
+  setup->record_path = !options.html.empty();
   if (!options.out_dir.empty()) {
     std::error_code error;
     std::filesystem::create_directories(options.out_dir, error);
@@ -207,25 +213,31 @@ ExitCode rewrite(RewriteOptions options, Console const& console) {
   nlohmann::ordered_json reports = nlohmann::ordered_json::array();
   for (Task const& task : *tasks) {
     Outcome const outcome = rewrite_program(task.program, task.output, task.in_place, *setup, console);
-    console.err << report::findings_text(outcome.report);
+    tell_findings(console, outcome.report);
     if (outcome.failure)
       complain(console, *outcome.failure);
     else if (outcome.code == ExitCode::refused)
       console.err << fmt::format("{}: refused, nothing was written\n", outcome.report.program);
-    else
+    else if (!options.talk.quiet)
       summary << report::rewrite_summary(outcome.report);
+    if (options.talk.verbose) summary << report::edits_text(outcome.report);
     if (outcome.code == ExitCode::proof_failed) {
       console.err << fmt::format("{}: the output does not say what was meant; nothing was written\n",
                                  outcome.report.program);
     }
     if (tasks->size() > 1) {
-      if (!outcome.failure) summary << '\n';
+      if (!outcome.failure && !options.talk.quiet) summary << '\n';
       table += table_row(outcome);
+    }
+    if (!options.html.empty() && !outcome.failure) {
+      auto const written = write_file(
+          report::html_page(outcome.report, outcome.path, report::PageKind::rewrite), options.html);
+      if (!written) return complain(console, written.error());
     }
     if (!options.json.empty()) reports.push_back(report::to_json(outcome.report));
     if (outcome.code != ExitCode::done) code = tasks->size() > 1 ? ExitCode::refused : outcome.code;
   }
-  if (!table.empty())
+  if (!table.empty() && !options.talk.quiet)
     summary << fmt::format("{:<12}  {:>9}  {:<32}  {}\n", "result", "restepped", "time", "program") << table;
   if (!options.json.empty()) {
     auto const written = write_json(console, tasks->size() == 1 ? reports.front() : reports, options.json);
@@ -237,11 +249,20 @@ ExitCode rewrite(RewriteOptions options, Console const& console) {
 constexpr char const* rewrite_footer = R"(
 '-' is standard input. Without -o the program goes to standard output and the
 summary to standard error. Nothing is written unless it was read back and the
-read-back agreed. The report is also available as JSON: --json FILE, or --json -
-for standard output.
+read-back agreed. The report is also available with figures (--report FILE.html)
+and as JSON (--json FILE, or --json - for standard output).
 
 Stages, in their order:
 )";
+
+constexpr char const* rewrite_examples = R"(
+
+Examples:
+  restep rewrite yoke.nc -o yoke.out.nc --tools workshop --finish cusp:2um
+  restep rewrite yoke.nc -o yoke.out.nc --machine bench-mill --tools workshop \
+      --finish ra:0.4um --report yoke.html
+  restep rewrite cam.nc --tool 'T3 = bull 3 r0.3' --pass 2 --finish n5 > out.nc
+  restep rewrite --job yoke.toml)";
 
 } // namespace
 
@@ -263,11 +284,15 @@ Command add_rewrite(CLI::App& app) {
       ->type_name("STAGE")
       ->expected(1)
       ->take_all();
+  line->add_option("--report", options->html, "the report with figures, one HTML file")
+      ->type_name("FILE.html");
   line->add_option("--json", options->json, "the report as JSON")->type_name("FILE");
+  add_talk_options(*line, options->talk);
   std::string footer = rewrite_footer;
   for (transform::Stage const& stage : transform::stages())
     footer += fmt::format("  {:<16}{}\n", stage.name, stage.summary);
   footer.pop_back();
+  footer += rewrite_examples;
   line->footer(footer);
   return {line, [options](Console const& console) { return rewrite(*options, console); }};
 }

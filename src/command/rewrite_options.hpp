@@ -31,6 +31,8 @@ struct RewriteOptions {
   std::string pass;
   std::vector<std::string> skip;
   std::string json;
+  std::string html;
+  Talk talk;
   std::vector<TargetOptions> targets;
 };
 

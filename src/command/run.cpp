@@ -59,7 +59,7 @@ Failure explain(CLI::ParseError const& error, CLI::App const& app, std::vector<C
 } // namespace
 
 int run(std::vector<std::string> const& arguments, std::ostream& out, std::ostream& err, bool terminal) {
-  Console const console{out, err, terminal};
+  Console const console{out, err, terminal, wants_colour(terminal)};
   CLI::App app("Re-steps the finishing passes of a posted milling program to a finish.", "restep");
   app.set_version_flag("--version", version, "the version");
   app.set_help_flag("-h,--help", "this text");

@@ -18,6 +18,11 @@ void add_setup_options(CLI::App& app, SetupOptions& options) {
       ->take_all();
 }
 
+void add_talk_options(CLI::App& app, Talk& talk) {
+  CLI::Option* quiet = app.add_flag("-q,--quiet", talk.quiet, "warnings and errors alone");
+  app.add_flag("-v,--verbose", talk.verbose, "list the edits as well")->excludes(quiet);
+}
+
 Failure profile_failure(dialect::ProfileError const& error) {
   std::string where = error.file;
   if (!where.empty() && error.line != 0) where += fmt::format(":{}:{}", error.line, error.column);

@@ -23,6 +23,15 @@ struct SetupOptions {
   std::vector<std::string> tool;
 };
 
+/// How much a command says.
+struct Talk {
+  bool quiet = false;   ///< warnings and errors alone
+  bool verbose = false; ///< every edit as well
+};
+
+/// Adds --quiet and --verbose.
+void add_talk_options(CLI::App& app, Talk& talk);
+
 /// Adds --machine, --from, --tools and --tool.
 void add_setup_options(CLI::App& app, SetupOptions& options);
 
@@ -34,6 +43,7 @@ struct Setup {
   cutter::ToolTable tools;
   transform::PassTarget target;
   std::vector<std::string> skip; ///< names of stages
+  bool record_path = false;      ///< keep the course of the program for the figures of a report
 };
 
 /// Loads the profiles. Without a machine the program stays in its dialect and nothing is limited.

@@ -136,7 +136,11 @@ constexpr char const* steps_footer = R"(
 Surfaces: round 1.5, fillet 3, draft 3deg height 10, chamfer 45deg height 2,
           wall height 10 (wants --max-stepdown)
 z and d are those of the tool's tip: z from the top (fillet: the floor), d from
-the first level. The angle is where the tool touches: 0 its tip, 90 its side.)";
+the first level. The angle is where the tool touches: 0 its tip, 90 its side.
+
+Examples:
+  restep steps --tool 'bull 3 r0.3' --surface 'round 1.5' --finish cusp:1um
+  restep steps --tool 'ball 2' --surface 'fillet 3' --finish ra:0.4um --json -)";
 
 } // namespace
 

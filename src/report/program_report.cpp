@@ -18,11 +18,27 @@ std::vector<text::Finding> sorted_findings(text::Findings const& findings) {
   return sorted;
 }
 
+std::vector<EditRun> folded(motion::Edits const& edits) {
+  std::vector<EditRun> runs;
+  for (motion::Edit const& edit : edits.all()) {
+    bool const goes_on = !runs.empty() && runs.back().stage == edit.stage && runs.back().why == edit.why &&
+                         (edit.line == runs.back().last_line || edit.line == runs.back().last_line + 1);
+    if (goes_on) {
+      runs.back().last_line = edit.line;
+      ++runs.back().count;
+    } else {
+      runs.push_back({edit.line, edit.line, 1, edit.stage, edit.why});
+    }
+  }
+  return runs;
+}
+
 std::vector<UsedTool> used_tools(motion::Survey const& survey, cutter::ToolTable const& table) {
   std::vector<UsedTool> tools;
   for (int const number : survey.tools) {
     cutter::Tool const* tool = table.find(number);
-    tools.push_back({number, tool != nullptr ? cutter::describe(*tool) : std::string()});
+    tools.push_back({number, tool != nullptr ? cutter::describe(*tool) : std::string(),
+                     tool != nullptr ? tool->flutes : 0});
   }
   return tools;
 }

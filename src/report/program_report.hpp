@@ -19,6 +19,7 @@ namespace restep::report {
 struct UsedTool {
   int number = 0;
   std::string text;
+  int flutes = 0; ///< 0 where the table does not say
 };
 
 /// Everything one run over one program found and did. What the terminal and the JSON show is made from this
@@ -44,6 +45,15 @@ struct ProgramReport {
   std::optional<proof::ReadBackFailure> failure;
   double seconds_before = 0, seconds_after = 0;
 };
+
+/// Edits of one stage with one reason on lines that follow each other.
+struct EditRun {
+  std::uint32_t first_line = 0, last_line = 0;
+  std::size_t count = 0;
+  std::string_view stage;
+  std::string_view why;
+};
+std::vector<EditRun> folded(motion::Edits const& edits);
 
 /// Findings by severity, worst first, then by line.
 std::vector<text::Finding> sorted_findings(text::Findings const& findings);

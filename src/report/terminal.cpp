@@ -145,17 +145,43 @@ std::string labelled(std::string_view label, std::string_view text, std::size_t 
   return result + "\n";
 }
 
-std::string findings_text(ProgramReport const& report) {
+std::string painted(std::string_view severity) {
+  char const* const colour = severity == "error" ? "31" : severity == "warning" ? "33" : "36";
+  return fmt::format("\033[1;{}m{}\033[0m", colour, severity);
+}
+
+std::string findings_text(ProgramReport const& report, FindingsStyle style) {
   std::string text;
   std::set<std::string> codes;
   for (text::Finding const& finding : sorted_findings(report.findings)) {
-    text += text::format(finding, report.program);
+    if (finding.severity < style.least) continue;
+    std::string one = text::format(finding, report.program);
+    std::string_view const name = text::name_of(finding.severity);
+    std::size_t const at = one.find(fmt::format(": {}: ", name), report.program.size());
+    if (style.colour && at != std::string::npos) one.replace(at + 2, name.size(), painted(name));
+    text += one;
     codes.insert(finding.code);
   }
   for (std::string const& code : codes) {
     if (std::size_t const more = report.findings.left_out(code); more != 0)
       text += fmt::format("{}: {} more of the kind {}\n", report.program, more, code);
   }
+  return text;
+}
+
+std::string edits_text(ProgramReport const& report) {
+  std::string text;
+  std::size_t told = 0;
+  for (EditRun const& run : folded(report.edits)) {
+    std::string lines = run.first_line == 0 ? "added"
+                        : run.first_line == run.last_line
+                            ? fmt::format("{}", run.first_line)
+                            : fmt::format("{}-{}", run.first_line, run.last_line);
+    text += labelled(lines, fmt::format("{}: {}", run.stage, run.why));
+    told += run.count;
+  }
+  if (told < report.edits.made())
+    text += labelled("edits", fmt::format("{} more are not listed", report.edits.made() - told));
   return text;
 }
 

@@ -44,10 +44,6 @@ TEST_CASE("an option without its value is wrong usage", "[command-line]") {
   CHECK_THAT(run.err, Contains("--finish"));
 }
 
-TEST_CASE("an option that is not there yet is refused and not ignored", "[command-line]") {
-  CHECK(run_program({"rewrite", "a.nc", "--report", "a.html"}).status == 2);
-}
-
 TEST_CASE("the version is told", "[command-line]") {
   Run const run = run_program({"--version"});
   CHECK(run.status == 0);

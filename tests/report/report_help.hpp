@@ -13,7 +13,7 @@ inline ProgramReport example() {
   report.target = "cusp:1um";
   report.survey.blocks = 120;
   report.survey.motions = 100;
-  report.tools = {{3, "bull 3 r0.3"}, {5, ""}};
+  report.tools = {{3, "bull 3 r0.3", 2}, {5, "", 0}};
 
   finish::PassReport pass;
   pass.index = 1;

@@ -99,3 +99,19 @@ TEST_CASE("stacks that are not recognised do not bury the passes that are", "[te
   std::string const text = report::inspect_summary(report);
   CHECK_THAT(text, Contains("pass 7 ") && !Contains("pass 8 ") && Contains("95 more stacks"));
 }
+
+TEST_CASE("findings are coloured on wish and left out below a severity", "[terminal]") {
+  report::ProgramReport const report = report::example();
+  std::string const plain = report::findings_text(report);
+  CHECK(plain.find('\033') == std::string::npos);
+  std::string coloured = report::findings_text(report, {.least = text::Severity::note, .colour = true});
+  CHECK(coloured.find("\033[1;33mwarning\033[0m: an earlier warning") != std::string::npos);
+  std::string const warnings =
+      report::findings_text(report, {.least = text::Severity::warning, .colour = false});
+  CHECK(warnings.find("a remark") == std::string::npos);
+  CHECK(warnings.find("a warning") != std::string::npos);
+}
+
+TEST_CASE("the list of edits names stage, lines and reason", "[terminal]") {
+  CHECK(report::edits_text(report::example()) == "12         restep: level added\n");
+}

@@ -1,0 +1,95 @@
+#include "report/html_parts.hpp"
+#include "report/json.hpp"
+
+#include <array>
+#include <cmath>
+
+namespace restep::report {
+
+using nlohmann::ordered_json;
+
+namespace {
+
+/// Ten-thousandths of a millimetre: fine enough to look at, short as text.
+constexpr double units_per_mm = 1e4;
+
+ordered_json path_json(Toolpath const& path) {
+  // Per stretch: jump flag | kind | edited, block, end point as differences; a jump carries its start point
+  // before.
+  ordered_json flags = ordered_json::array(), block = ordered_json::array(), points = ordered_json::array();
+  ordered_json feed = ordered_json::array();
+  std::array<long, 3> at{};
+  auto const put = [&](std::array<float, 3> const& point) {
+    for (std::size_t axis = 0; axis < 3; ++axis) {
+      long const value = std::lround(point[axis] * units_per_mm);
+      points.push_back(value - at[axis]);
+      at[axis] = value;
+    }
+  };
+  Stretch const* last = nullptr;
+  std::uint32_t last_block = 0;
+  for (Stretch const& stretch : path.stretches()) {
+    bool const jump = last == nullptr || last->to != stretch.from;
+    flags.push_back(static_cast<int>(stretch.kind) + (stretch.edited ? 4 : 0) + (jump ? 8 : 0));
+    if (jump) put(stretch.from);
+    put(stretch.to);
+    block.push_back(stretch.block - last_block);
+    feed.push_back(rounded(static_cast<double>(stretch.feed), 3));
+    last_block = stretch.block;
+    last = &stretch;
+  }
+  ordered_json lines = ordered_json::array(), sources = ordered_json::array(), texts = ordered_json::array();
+  for (PathBlock const& each : path.blocks()) {
+    lines.push_back(each.line);
+    sources.push_back(each.source);
+    texts.push_back(text::printable(each.text));
+  }
+  return {{"units_per_mm", units_per_mm},
+          {"flags", flags},
+          {"points", points},
+          {"block", block},
+          {"feed", feed},
+          {"lines", lines},
+          {"source", sources},
+          {"text", texts},
+          {"motions", path.motions()},
+          {"tolerance_mm", path.tolerance()}};
+}
+
+ordered_json pairs_json(finish::PassReport const& pass, std::vector<geometry::Vec2> const& tips) {
+  ordered_json z = ordered_json::array(), cusp = ordered_json::array();
+  auto const pairs = pair_figures(pass, tips);
+  for (std::size_t k = 0; k < pairs.size(); ++k) {
+    z.push_back(rounded((tips[k].y + tips[k + 1].y) / 2, 5));
+    cusp.push_back(micrometres(pairs[k].cusp_um));
+  }
+  return {{"z", z}, {"cusp", cusp}};
+}
+
+} // namespace
+
+std::string page_data(ProgramReport const& report, Toolpath const& path) {
+  ordered_json passes = ordered_json::array();
+  for (finish::PassReport const& pass : report.passes) {
+    bool const both = pass.status == finish::PassStatus::restepped;
+    passes.push_back(
+        {{"index", pass.index},
+         {"lines", {pass.first_line, pass.last_line}},
+         {"target_um", report.target.starts_with("cusp") ? micrometres(pass.target_um) : nullptr},
+         {"before", pairs_json(pass, pass.before.positions)},
+         {"after", both ? pairs_json(pass, pass.after.positions) : ordered_json(nullptr)}});
+  }
+  ordered_json const data{{"path", path_json(path)}, {"passes", passes}};
+  std::string text = data.dump(-1, ' ', false, ordered_json::error_handler_t::replace);
+  // "</script" and "<!--" inside a text would end the element.
+  std::string safe;
+  for (char const c : text) {
+    if (c == '<')
+      safe += "\\u003c";
+    else
+      safe += c;
+  }
+  return safe;
+}
+
+} // namespace restep::report
