@@ -14,6 +14,8 @@ namespace restep::finish {
 namespace {
 
 constexpr double um = 1000; // per mm
+// An element that shrinks to a smaller share of its length has no normals that other levels share.
+constexpr double least_left = 0.3;
 
 struct Sample {
   double left = 0, weight = 0;
@@ -40,11 +42,12 @@ double farthest_shift(Contour const& a, Contour const& b) {
                              std::abs(ea.high.x - eb.high.x), std::abs(ea.high.y - eb.high.y)});
 }
 
-// How far the vertices of `moved` stand to the left of `still`.
+// How far points of `moved` stand to the left of `still`.
 void sample(Course const& moved, Course const& still, double sign, std::vector<Sample>& out) {
-  for (std::size_t i = 0; i < moved.vertices(); ++i)
-    if (auto const foot = still.nearest(moved.vertex(i), moved.direction_at_vertex(i)); foot && !foot->beyond)
-      out.push_back({sign * foot->left, moved.length_about(i)});
+  moved.for_samples([&](Vec2 at, Vec2 direction, double weight) {
+    if (auto const foot = still.nearest(at, direction); foot && !foot->beyond)
+      out.push_back({sign * foot->left, weight});
+  });
 }
 
 double median_of(std::vector<Sample>& samples) {
@@ -119,9 +122,9 @@ public:
   tl::expected<Offsets, std::string> run() {
     for (Level const& level : stack_.levels)
       for (Contour const& contour : level.contours)
-        sagitta_ = std::max(sagitta_, Course(contour.segments, contour.closed, 1).largest_sagitta());
+        offsets_.sagitta = std::max(offsets_.sagitta, largest_sagitta(contour.segments, contour.closed));
     // Where the curve through chords is not a circle its sagitta is known to a part only.
-    tolerance_ += 0.3 * sagitta_;
+    tolerance_ += 0.3 * offsets_.sagitta;
     for (auto const step :
          {&ByGeometry::measure_shifts, &ByGeometry::move_first, &ByGeometry::compare_neighbours})
       if (std::string trouble = (this->*step)(); !trouble.empty()) return tl::unexpected(std::move(trouble));
@@ -170,17 +173,26 @@ private:
     for (Contour const& contour : stack_.levels.front().contours) {
       std::size_t const n = contour.segments.size();
       std::vector<std::vector<Vec2>> places(n + 1);
+      std::vector<bool> vanishing(n, false);
       for (double const at : d) {
         auto const moved = move_left(contour.segments, contour.closed, side() * at, 0);
         if (!moved) return "a corner of its contours vanishes where its neighbours do not meet";
         for (std::size_t i = 0; i <= n; ++i)
           places[i].push_back(moved->vertices[i]);
+        std::vector<bool> left(n, false);
+        for (std::size_t i = 0; i < moved->segments.size(); ++i) {
+          std::size_t const j = moved->origin[i];
+          left[j] = moved->segments[i].length() > least_left * contour.segments[j].length();
+        }
+        for (std::size_t j = 0; j < n; ++j)
+          vanishing[j] = vanishing[j] || !left[j];
       }
       std::vector<PointLaw> points, centres;
       for (std::vector<Vec2> const& p : places)
         points.push_back(PointLaw::through(d, p));
       for (Segment const& s : contour.segments)
         centres.push_back(PointLaw::through({0}, {s.centre}));
+      offsets_.vanishing.push_back(std::move(vanishing));
       offsets_.points.push_back(std::move(points));
       offsets_.centres.push_back(std::move(centres));
     }
@@ -189,7 +201,7 @@ private:
 
   // Moves every level to where its neighbours are.
   std::string compare_neighbours() {
-    double worst = sagitta_;
+    double worst = offsets_.sagitta;
     for (std::size_t k = 0; k + 1 < stack_.levels.size(); ++k) {
       Deviation const on = moved_against(k, k + 1);
       Deviation const back = moved_against(k + 1, k);
@@ -225,7 +237,6 @@ private:
   Stack const& stack_;
   double resolution_;
   double tolerance_;
-  double sagitta_ = 0;
   Offsets offsets_;
 };
 

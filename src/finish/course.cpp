@@ -26,6 +26,47 @@ bool on_curve(Segment const& before, Segment const& after) {
          std::min(before.length(), after.length()) * turn / 8 <= largest_chord_sagitta;
 }
 
+namespace {
+
+// Per element: the angle of the arc that a chord stands for, positive to the left; 0 for lines and arcs.
+std::vector<double> bends_of(std::span<Segment const> segments, bool closed) {
+  std::size_t const n = segments.size();
+  // The turn at a vertex is shared by the two chords: tau = (alpha_before + alpha_after) / 2. Beside a
+  // straight line all of it belongs to the half chord.
+  std::vector<double> turn(n + 1, 0.0);
+  for (std::size_t i = closed ? 0 : 1; i < n; ++i)
+    if (on_curve(segments[(i + n - 1) % n], segments[i]))
+      turn[i] = turn_between(segments[(i + n - 1) % n], segments[i]);
+  turn[n] = closed ? turn[0] : 0;
+  std::vector<double> bend(n, 0.0);
+  for (std::size_t j = 0; j < n; ++j) {
+    if (segments[j].arc) continue;
+    double const own = segments[j].length();
+    auto const is_straight = [&](bool there, Segment const& neighbour, double tau) {
+      return there && !neighbour.arc && neighbour.length() * std::abs(tau) / 4 > largest_chord_sagitta;
+    };
+    bool const before = closed || j > 0;
+    bool const after = closed || j + 1 < n;
+    double const first = turn[j] * (is_straight(before, segments[(j + n - 1) % n], turn[j]) ? 2 : 1);
+    double const last = turn[j + 1] * (is_straight(after, segments[(j + 1) % n], turn[j + 1]) ? 2 : 1);
+    double const alpha = 0.5 * (first + last);
+    // A long line between two curves is a line.
+    if (own * std::abs(alpha) / 8 > largest_chord_sagitta || first * last < 0) continue;
+    bend[j] = alpha;
+  }
+  return bend;
+}
+
+} // namespace
+
+double largest_sagitta(std::span<Segment const> segments, bool closed) {
+  std::vector<double> const bend = bends_of(segments, closed);
+  double largest = 0;
+  for (std::size_t j = 0; j < bend.size(); ++j)
+    largest = std::max(largest, segments[j].length() * std::abs(bend[j]) / 8);
+  return largest;
+}
+
 Course::Course(std::span<Segment const> segments, bool closed, double reach)
     : segments_(segments)
     , closed_(closed) {
@@ -40,30 +81,7 @@ Course::Course(std::span<Segment const> segments, bool closed, double reach)
   }
   cell_ = std::max({reach, (high.x - low.x) / 256, (high.y - low.y) / 256, 1e-6});
 
-  // The turn at a vertex is shared by the two chords: tau = (alpha_before + alpha_after) / 2. Beside a
-  // straight line all of it belongs to the half chord.
-  std::vector<double> turn(n + 1, 0.0);
-  for (std::size_t i = closed ? 0 : 1; i < n; ++i)
-    if (on_curve(segments[(i + n - 1) % n], segments[i]))
-      turn[i] = turn_between(segments[(i + n - 1) % n], segments[i]);
-  turn[n] = closed ? turn[0] : 0;
-  bend_.assign(n, 0.0);
-  for (std::size_t j = 0; j < n; ++j) {
-    if (segments[j].arc) continue;
-    double const own = segments[j].length();
-    auto const is_straight = [&](bool there, Segment const& neighbour, double tau) {
-      return there && !neighbour.arc && neighbour.length() * std::abs(tau) / 4 > largest_chord_sagitta;
-    };
-    bool const before = closed || j > 0;
-    bool const after = closed || j + 1 < n;
-    double const first = turn[j] * (is_straight(before, segments[(j + n - 1) % n], turn[j]) ? 2 : 1);
-    double const last = turn[j + 1] * (is_straight(after, segments[(j + 1) % n], turn[j + 1]) ? 2 : 1);
-    double const alpha = 0.5 * (first + last);
-    // A long line between two curves is a line.
-    if (own * std::abs(alpha) / 8 > largest_chord_sagitta || first * last < 0) continue;
-    bend_[j] = alpha;
-    largest_sagitta_ = std::max(largest_sagitta_, own * std::abs(alpha) / 8);
-  }
+  bend_ = bends_of(segments, closed);
 
   for (std::size_t j = 0; j < n; ++j) {
     auto const pieces = static_cast<int>(std::ceil(segments[j].length() / (0.5 * cell_))) + 1;
@@ -88,14 +106,6 @@ Vec2 Course::direction_at_vertex(std::size_t i) const {
   if (!closed_ && i == 0) return segments_.front().direction_at_from();
   if (!closed_ && i >= n) return segments_.back().direction_at_to();
   return normalized(segments_[(i + n - 1) % n].direction_at_to() + segments_[i % n].direction_at_from());
-}
-
-double Course::length_about(std::size_t i) const {
-  std::size_t const n = segments_.size();
-  double sum = 0;
-  if (closed_ || i > 0) sum += 0.5 * segments_[(i + n - 1) % n].length();
-  if (closed_ || i < n) sum += 0.5 * segments_[i % n].length();
-  return sum;
 }
 
 Foot Course::foot_on(std::size_t j, Vec2 p, double& away, Vec2& direction) const {
@@ -133,6 +143,21 @@ Foot Course::foot_on(std::size_t j, Vec2 p, double& away, Vec2& direction) const
     away = std::abs(foot.left);
   }
   return foot;
+}
+
+void Course::for_samples(std::function<void(Vec2, Vec2, double)> const& use) const {
+  constexpr double long_element = 0.5; // mm
+  for (std::size_t j = 0; j < segments_.size(); ++j) {
+    Segment const& s = segments_[j];
+    double const length = s.length();
+    if (bend_[j] == 0 && (s.arc || length > long_element)) {
+      for (double const share : {0.125, 0.375, 0.625, 0.875})
+        use(s.point_at(share), s.direction_at_share(share), length / 4);
+    } else {
+      use(s.from, direction_at_vertex(j), length / 2);
+      use(s.to, direction_at_vertex(closed_ ? (j + 1) % segments_.size() : j + 1), length / 2);
+    }
+  }
 }
 
 std::optional<Foot> Course::nearest(Vec2 p, Vec2 direction) const {

@@ -4,6 +4,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <span>
 #include <unordered_map>
@@ -34,15 +35,14 @@ public:
   /// The nearest place whose direction is within 60 degrees of `direction`; none within reach.
   std::optional<Foot> nearest(Vec2 p, Vec2 direction) const;
 
-  /// The largest sagitta of its chords, mm.
-  double largest_sagitta() const { return largest_sagitta_; }
-
   /// Vertices 0 ... n; for a loop the last is the first. The unit direction of the course at a vertex.
   std::size_t vertices() const { return segments_.size() + (closed_ ? 0 : 1); }
   Vec2 vertex(std::size_t i) const { return i < segments_.size() ? segments_[i].from : segments_.back().to; }
   Vec2 direction_at_vertex(std::size_t i) const;
-  /// Half the length of the elements that meet there, mm: the share of the course that a vertex speaks for.
-  double length_about(std::size_t i) const;
+
+  /// Calls with points of the course, the direction there and the length that each speaks for, mm: the
+  /// vertices of chords, places along lines and arcs.
+  void for_samples(std::function<void(Vec2 at, Vec2 direction, double weight)> const& use) const;
 
 private:
   struct Cell {
@@ -64,8 +64,10 @@ private:
   double cell_;
   std::vector<double> bend_; ///< per element: angle of the arc that a chord stands for, positive to the left
   std::unordered_map<Cell, std::vector<std::size_t>, Hash> grid_;
-  double largest_sagitta_ = 0;
 };
+
+/// The largest sagitta of the chords in a contour, mm.
+double largest_sagitta(std::span<Segment const> segments, bool closed);
 
 /// True when the two elements that meet at a vertex are chords of one curve.
 bool on_curve(Segment const& before, Segment const& after);

@@ -52,7 +52,13 @@ struct Offsets {
   /// Stacks that do not match element by element: points and centres are those of the first level as it
   /// moves, and a new level is shaped by moving one of its two neighbours.
   std::vector<Movable> movable; ///< per interval between levels k and k + 1
-  double form = 0; ///< how far the program's own contours stand off exact offsets (its chords do), mm
+  /// [contour][element]: elements of the first level that other levels no longer have. Empty where all last.
+  std::vector<std::vector<bool>> vanishing;
+  bool vanishes(std::size_t contour, std::size_t element) const {
+    return !vanishing.empty() && vanishing[contour][element];
+  }
+  double sagitta = 0; ///< largest of its chords, mm
+  double form = 0;    ///< how far the program's own contours stand off exact offsets (its chords do), mm
 };
 
 /// Measures the signed normal displacement of every level against the first and the law of every point. The

@@ -101,8 +101,9 @@ private:
                          report.tool, cutter::describe(*tool_));
 
     // Both the height and the offset are rounded to the program's digits; the offset is a mean over many
-    // elements.
-    auto fit = fit_meridian(tips_, std::max(own_resolution_, 0.0003));
+    // elements; moved chords carry the digits of two levels.
+    double const digits = (stack_.by_element ? 1 : 1.5) * own_resolution_;
+    auto fit = fit_meridian(tips_, std::max(digits, 0.0003));
     if (!fit) return fit.error();
     fit_ = std::move(*fit);
     describe_surface();

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <optional>
 #include <utility>
 
@@ -107,15 +108,18 @@ private:
   ShapedLevel level_;
 };
 
-// The level between two of the program's from which contours may be moved to height z.
-std::size_t source_level(Stack const& stack, Offsets const& offsets, double z) {
+// The levels from which contours may be moved to height z, the nearer one first.
+std::vector<std::size_t> source_levels(Stack const& stack, Offsets const& offsets, double z) {
   std::size_t k = 0; // the interval from level k to k + 1
   double const sign = stack.downwards() ? 1 : -1;
   while (k + 2 < stack.levels.size() && sign * (stack.levels[k + 1].z - z) >= 0)
     ++k;
-  bool const nearer_first = std::abs(stack.levels[k].z - z) <= std::abs(stack.levels[k + 1].z - z);
-  bool const first = offsets.movable[k].onwards && (nearer_first || !offsets.movable[k].back);
-  return first ? k : k + 1;
+  std::vector<std::size_t> sources;
+  if (offsets.movable[k].onwards) sources.push_back(k);
+  if (offsets.movable[k].back) sources.push_back(k + 1);
+  if (sources.size() == 2 && std::abs(stack.levels[k + 1].z - z) < std::abs(stack.levels[k].z - z))
+    std::swap(sources[0], sources[1]);
+  return sources;
 }
 
 // A contour of the program moved to where a new level needs it; what has become shorter than a digit is left
@@ -141,24 +145,42 @@ std::optional<Contour> moved_contour(Contour const& source, double shift, double
   return contour;
 }
 
+// All contours of a new level; none when they cannot be moved there. A level whose chords would grow beyond
+// what the program allows its chords is taken last.
+std::vector<Contour> moved_contours(Stack const& stack, Offsets const& offsets, double d, double z,
+                                    double resolution) {
+  constexpr double growth = 1.002;
+  double const side = offsets.away < 0 ? -1 : 1;
+  std::vector<Contour> best;
+  double least_sagitta = std::numeric_limits<double>::infinity();
+  for (std::size_t const k : source_levels(stack, offsets, z)) {
+    std::vector<Contour> contours;
+    double sagitta = 0;
+    for (Contour const& source : stack.levels[k].contours) {
+      auto contour = moved_contour(source, side * (d - offsets.d[k]), resolution);
+      if (!contour) break;
+      sagitta = std::max(sagitta, largest_sagitta(contour->segments, contour->closed));
+      contours.push_back(std::move(*contour));
+    }
+    if (contours.size() < stack.levels[k].contours.size() || sagitta >= least_sagitta) continue;
+    least_sagitta = sagitta;
+    best = std::move(contours);
+    if (sagitta <= growth * offsets.sagitta) break;
+  }
+  return best;
+}
+
 } // namespace
 
 ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, double z, double resolution) {
   Scribe scribe(offsets.away, resolution);
   if (!stack.by_element) {
-    std::size_t const k = source_level(stack, offsets, z);
-    double const side = offsets.away < 0 ? -1 : 1;
-    for (Contour const& source : stack.levels[k].contours) {
-      auto contour = moved_contour(source, side * (d - offsets.d[k]), resolution);
-      if (!contour) {
-        ShapedLevel failed;
-        failed.tip = {d, z};
-        failed.failed = true;
-        return failed;
-      }
-      scribe.write(std::move(*contour));
-    }
-    return scribe.take({d, z});
+    auto contours = moved_contours(stack, offsets, d, z, resolution);
+    for (Contour& contour : contours)
+      scribe.write(std::move(contour));
+    ShapedLevel level = scribe.take({d, z});
+    level.failed = contours.empty();
+    return level;
   }
   Level const& nearest = nearest_level(stack, z);
   for (std::size_t c = 0; c < offsets.points.size(); ++c) {

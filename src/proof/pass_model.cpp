@@ -136,6 +136,7 @@ private:
     std::vector<Segment> const base = elements_at(surface_, c, 0);
     for (std::size_t j = 0; j < base.size(); ++j) {
       if (base[j].length() < 0.02) continue; // too short to have a normal of its own at the program's digits
+      if (surface_.offsets.vanishes(c, j)) continue; // its normals lead into a corner
       for (double const share : {0.05, 0.5, 0.95}) {
         Vec2 const left = left_normal(base[j].direction_at_share(share));
         if (std::string trouble = cut_section(c, j, {base[j].point_at(share), side(surface_) * left});
