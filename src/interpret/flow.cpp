@@ -15,7 +15,6 @@ using Outcome = Flow::Outcome;
 namespace {
 
 constexpr std::size_t deepest_call = 32;
-constexpr std::uint64_t most_blocks = 10'000'000;
 constexpr std::int64_t most_repeats = 99'999'999;
 constexpr int macro_locals = 33; ///< #1 to #33 belong to a macro call (trade practice)
 constexpr std::int64_t packed = 10'000;
@@ -23,13 +22,14 @@ constexpr std::int64_t packed = 10'000;
 } // namespace
 
 Flow::Flow(text::Input& input, Parameters& parameters, text::Findings& findings, LineIndex index,
-           std::uint32_t line)
+           std::uint32_t line, std::uint64_t most_blocks)
     : input_(input)
     , parameters_(parameters)
     , findings_(findings)
     , index_(std::move(index))
     , next_(line + 1)
-    , furthest_(line) {}
+    , furthest_(line)
+    , most_blocks_(most_blocks) {}
 
 Outcome Flow::refuse(text::Span span, std::string code, std::string message, std::string hint) {
   findings_.add(text::Severity::error, std::move(code), std::move(message), std::move(hint), line_->place,
@@ -57,10 +57,10 @@ bool Flow::next(text::Line& line) {
     next_ = index_.size() + 1;
     return false;
   }
-  if (++executed_ > most_blocks) {
+  if (++executed_ > most_blocks_) {
     refuse({0, std::max(place.length, 1U)}, "too-many-blocks",
            fmt::format("{} blocks were executed, and the program has no end yet: a loop may run for ever",
-                       most_blocks),
+                       most_blocks_),
            "check the conditions of its loops and jumps");
     next_ = index_.size() + 1;
     return false;

@@ -47,7 +47,7 @@ public:
 
   /// `line` is the one in work; the next one follows it.
   Flow(text::Input& input, Parameters& parameters, text::Findings& findings, LineIndex index,
-       std::uint32_t line);
+       std::uint32_t line, std::uint64_t most_blocks);
 
   /// The next line; false when there is none, or when there is no end of it. `text` is valid until the next
   /// call.
@@ -94,6 +94,7 @@ private:
   std::uint32_t next_;
   std::uint32_t furthest_; ///< the last line of the main program that was reached
   bool displaced_ = false;
+  std::uint64_t most_blocks_;
   std::uint64_t executed_ = 0;
   std::vector<Call> calls_;
   std::map<std::uint32_t, std::int64_t> turns_; ///< of the main program

@@ -265,7 +265,7 @@ bool ProgramReader::Implementation::follow_flow() {
   if (flow) return true;
   auto index = LineIndex::build(input);
   if (!index) return false;
-  flow.emplace(input, parameters, findings, *std::move(index), line.place.line);
+  flow.emplace(input, parameters, findings, *std::move(index), line.place.line, rules.most_blocks);
   return true;
 }
 

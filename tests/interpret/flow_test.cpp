@@ -135,8 +135,13 @@ TEST_CASE("A condition with an unknown value is refused: nobody knows which bloc
 }
 
 TEST_CASE("A loop without an end is refused after ten million blocks") {
-  CHECK(read("WHILE [1 EQ 1] DO 1\nEND 1\nM30\n").error_codes() ==
-        std::vector<std::string>{"too-many-blocks"});
+  CHECK(interpret::ReadRules{}.most_blocks == 10'000'000);
+  interpret::ReadRules rules;
+  rules.most_blocks = 1000;
+  CHECK(
+      read("WHILE [1 EQ 1] DO 1\nEND 1\nM30\n", rules).error() ==
+      "1:1+19 too-many-blocks: 1000 blocks were executed, and the program has no end yet: a loop may run for "
+      "ever | check the conditions of its loops and jumps");
 }
 
 TEST_CASE("Flow words stand alone in their blocks") {

@@ -1,0 +1,8 @@
+#1=0
+N10 WHILE [#1 LT 3] DO 1
+#1=[#1+1]
+IF [#1 EQ 2] GOTO 20
+G0 X-#1
+END 1
+N20 IF [#1 GT 0] THEN #1=0
+M2
