@@ -226,8 +226,13 @@ std::vector<Contour> find_contours(std::span<motion::Step const> operation) {
   std::vector<Contour> contours;
   std::vector<Segment> run;
   double z = 0;
+  double fed = 0;
   auto const close_run = [&] {
-    if (!run.empty()) contours.push_back(contour_of(run, z));
+    if (!run.empty()) {
+      contours.push_back(contour_of(run, z));
+      contours.back().fed_before = fed;
+      fed = 0;
+    }
     run.clear();
   };
   for (std::size_t i = 0; i < operation.size(); ++i) {
@@ -235,6 +240,8 @@ std::vector<Contour> find_contours(std::span<motion::Step const> operation) {
     if (m == nullptr) continue; // a remark between two blocks does not end a contour
     if (!is_level_cut(*m)) {
       close_run();
+      if (motion::is_cutting(*m) && motion::is_known(m->from) && motion::is_known(m->to))
+        fed += distance(m->from, m->to);
       continue;
     }
     if (!run.empty() && std::abs(m->from.z - z) > same_height) close_run();

@@ -52,6 +52,7 @@ struct Contour {
   std::size_t start_element = 0; ///< loops: the cut begins on this element ...
   double start_share = 0;        ///< ... this share of its length behind its `from`
   std::size_t first_step = 0, last_step = 0;
+  double fed_before = 0; ///< mm of feed moves between the contour before it and this one
 
   /// Where the tool begins and ends to cut it, and the unit directions of the cut there.
   Vec2 cut_start() const;

@@ -277,38 +277,57 @@ std::optional<Moved> move_left(std::span<Segment const> segments, bool closed, d
   return moved;
 }
 
+namespace {
+
+// Shares of a contour's length that lie beside another, with and against its direction.
+struct Beside {
+  double with = 0, against = 0;
+};
+Beside beside(Contour const& one, Contour const& other, double reach) {
+  constexpr std::size_t samples = 256;
+  Course const course(other.segments, other.closed, reach);
+  double const total = one.length();
+  double const spacing = total / static_cast<double>(samples);
+  Beside result;
+  double counted = 0;
+  double next = 0.5 * spacing;
+  auto const has_foot = [&](Vec2 p, Vec2 direction) {
+    auto const foot = course.nearest(p, direction);
+    return foot && !foot->beyond;
+  };
+  for (Segment const& s : one.segments) {
+    double const length = s.length();
+    for (; next < counted + length; next += spacing) {
+      double const share = (next - counted) / length;
+      Vec2 const p = s.point_at(share);
+      Vec2 const direction = s.direction_at_share(share);
+      if (has_foot(p, direction)) result.with += spacing / total;
+      if (has_foot(p, -direction)) result.against += spacing / total;
+    }
+    counted += length;
+  }
+  return result;
+}
+
+} // namespace
+
 bool run_beside(Contour const& a, Contour const& b, double reach, bool& backwards) {
   constexpr double almost_all = 0.95;
-  constexpr std::size_t samples = 256;
-  // Shares of b's length that lie beside a, with and against its direction.
-  auto const beside = [&](Contour const& one, Contour const& other, double& with, double& against) {
-    Course const course(other.segments, other.closed, reach);
-    double const total = one.length();
-    double const spacing = total / static_cast<double>(samples);
-    with = against = 0;
-    double counted = 0;
-    double next = 0.5 * spacing;
-    for (Segment const& s : one.segments) {
-      double const length = s.length();
-      for (; next < counted + length; next += spacing) {
-        double const share = (next - counted) / length;
-        Vec2 const p = s.point_at(share);
-        Vec2 const direction = s.direction_at_share(share);
-        if (course.nearest(p, direction)) with += spacing / total;
-        if (course.nearest(p, -direction)) against += spacing / total;
-      }
-      counted += length;
-    }
-  };
-  double with = 0;
-  double against = 0;
-  double with_back = 0;
-  double against_back = 0;
-  beside(a, b, with, against);
-  if (std::max(with, against) < almost_all) return false;
-  beside(b, a, with_back, against_back);
-  backwards = std::min(against, against_back) > std::min(with, with_back);
-  return std::max(std::min(with, with_back), std::min(against, against_back)) >= almost_all;
+  Beside const there = beside(a, b, reach);
+  if (std::max(there.with, there.against) < almost_all) return false;
+  Beside const back = beside(b, a, reach);
+  double const with = std::min(there.with, back.with);
+  double const against = std::min(there.against, back.against);
+  backwards = against > with;
+  return std::max(with, against) >= almost_all;
+}
+
+bool one_above_other(Contour const& a, Contour const& b) {
+  constexpr double most = 0.5;
+  double const reach = 0.5 * std::min(a.length(), b.length());
+  Beside const there = beside(a, b, reach);
+  Beside const back = beside(b, a, reach);
+  return std::max(std::min(there.with, back.with), std::min(there.against, back.against)) > most;
 }
 
 } // namespace restep::finish

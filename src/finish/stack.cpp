@@ -86,6 +86,13 @@ std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackL
   return std::nullopt;
 }
 
+// Pieces of a longer course that happen to lie at one height each, as in a raster, are no levels: they lie
+// one after the other, or the tool cuts its way to the next through far more than it cuts on them.
+bool are_levels(Contour const& a, Contour const& b) {
+  constexpr double longest_way = 3; // of their lengths
+  return b.fed_before <= longest_way * std::min(a.length(), b.length()) && one_above_other(a, b);
+}
+
 // Whatever the two are made of, they run beside each other.
 std::optional<Counterpart> match_in_plan(Contour const& a, Contour const& b, StackLimits const& limits) {
   bool backwards = false;
@@ -131,6 +138,7 @@ public:
         in_plan = true;
       }
       if (!match) return false;
+      if (!next.contours[c].closed && !are_levels(last.contours[c], match->contour)) return false;
       matches.push_back(std::move(*match));
     }
     Level told;
