@@ -55,7 +55,7 @@ struct SpacedNumberParser : x3::parser<SpacedNumberParser> {
     number.split = split;
     number.span = span_of(begin, end, context);
     first = end;
-    x3::traits::move_to(std::move(number), attribute);
+    x3::traits::move_to(number, attribute);
     return true;
   }
 
@@ -79,7 +79,7 @@ private:
     if (number.decimal.scaled == 0 && *at == '-') number.value = -0.0;
     number.fits = true;
     number.span = span_of(at, end, context);
-    x3::traits::move_to(std::move(number), attribute);
+    x3::traits::move_to(number, attribute);
     return end;
   }
 };
@@ -135,7 +135,7 @@ struct CommentParser : x3::parser<CommentParser> {
     node.text = span_of(text, text_end, context);
     node.span = span_of(at, end, context);
     first = end;
-    x3::traits::move_to(std::move(node), attribute);
+    x3::traits::move_to(node, attribute);
     return true;
   }
 };

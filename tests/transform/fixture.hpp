@@ -84,7 +84,7 @@ struct Restepped {
 };
 
 inline Restepped run_restep(std::vector<Step> const& steps, std::vector<cutter::Tool> const& tools,
-                        PassTarget const& target, double resolution) {
+                            PassTarget const& target, double resolution) {
   motion::Machine const machine;
   cutter::ToolTable table;
   for (cutter::Tool const& tool : tools)

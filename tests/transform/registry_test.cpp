@@ -12,8 +12,9 @@ TEST_CASE("the stages run in one order, spindle before feeds and retracts after 
   std::vector<std::string> names;
   for (Stage const& stage : stages())
     names.emplace_back(stage.name);
-  CHECK(names == std::vector<std::string>{"restep", "clamp-spindle", "clamp-feeds", "tool-change",
-                                          "reference-moves", "safe-retracts", "program-frame"});
+  CHECK(names == std::vector<std::string>{"restep", "clamp-spindle", "clamp-feeds", "coolant-words",
+                                          "tool-change", "tool-numbers", "spindle-start", "reference-moves",
+                                          "safe-retracts", "program-frame"});
 }
 
 TEST_CASE("every stage has a summary and a maker", "[registry]") {

@@ -96,11 +96,7 @@ struct Bench {
   motion::Survey survey;
   text::Findings findings;
   motion::Edits edits;
-  Context context{.machine = machine,
-                  .tools = tools,
-                  .survey = survey,
-                  .findings = findings,
-                  .edits = edits};
+  Context context{.machine = machine, .tools = tools, .survey = survey, .findings = findings, .edits = edits};
 
   bool found(std::string_view code) const {
     for (text::Finding const& finding : findings.all())
