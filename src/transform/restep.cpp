@@ -4,21 +4,26 @@
 //   out  levels at Z-0.1 -0.102 -0.108 ... -1.5, every cusp between them as high as the target allows
 //
 // A constant stepdown is far too coarse where the surface is nearly flat and needlessly fine where it is
-// steep. The stage keeps what may belong to a pass (from its first contour at constant height on) until
-// something ends the operation, looks for stacks in it and lets finish/ re-step them; everything else goes
-// through as it came.
+// steep. The stage keeps what may belong to a pass (from its first cut at constant height, or on a way that
+// falls, on) until something ends the operation, looks for stacks and spirals in it and lets finish/ re-step
+// them; everything else goes through as it came.
 
 #include "transform/restep.hpp"
 
 #include "finish/pass.hpp"
+#include "finish/spiral.hpp"
 #include "motion/time_model.hpp"
 #include "proof/pass_model.hpp"
+#include "transform/prove_spiral.hpp"
+#include "transform/spiral_watch.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 #include <span>
+#include <utility>
+#include <variant>
 #include <vector>
 
 namespace restep::transform {
@@ -66,9 +71,8 @@ private:
   bool take(Step& step) {
     motion::Motion const* m = motion::motion_of(step);
     if (kept_.empty()) {
-      if (m == nullptr || !finish::is_level_cut(*m)) return true;
-      kept_.push_back(step);
-      since_level_ = 0;
+      if (m == nullptr || !(finish::is_level_cut(*m) || finish::is_falling_cut(*m))) return true;
+      keep(step, m);
       return false;
     }
     if (ends_operation(step)) {
@@ -77,12 +81,22 @@ private:
       out_.push_back(step);
       return false;
     }
-    kept_.push_back(step);
-    if (m != nullptr && motion::is_cutting(*m))
-      since_level_ = finish::is_level_cut(*m) ? 0 : since_level_ + 1;
-    if (since_level_ > longest_link || (kept_.size() >= next_check_ && !stack_is_growing()))
+    keep(step, m);
+    // Without a contour at constant height only a spiral can be in the making.
+    bool const nothing_yet = !level_seen_ && !watch_.goes_on();
+    if (nothing_yet || since_level_ > longest_link || (kept_.size() >= next_check_ && !pass_is_growing()))
       finish_operation();
     return false;
+  }
+
+  void keep(Step const& step, motion::Motion const* m) {
+    kept_.push_back(step);
+    if (m == nullptr) return;
+    if (!motion::is_cutting(*m)) return watch_.reset();
+    watch_.add(*m);
+    bool const level = finish::is_level_cut(*m);
+    level_seen_ = level_seen_ || level;
+    since_level_ = level || watch_.goes_on() ? 0 : since_level_ + 1;
   }
 
   static bool ends_operation(Step const& step) {
@@ -113,8 +127,9 @@ private:
     return limits;
   }
 
-  bool stack_is_growing() {
+  bool pass_is_growing() {
     next_check_ = 2 * kept_.size();
+    if (watch_.goes_on() && watch_.turns() >= 1) return true;
     auto contours = finish::find_contours(kept_);
     if (contours.empty()) return false;
     std::size_t const last = contours.back().last_step;
@@ -125,30 +140,80 @@ private:
 
   void finish_operation() {
     if (kept_.empty()) return;
-    auto const stacks = finish::find_stacks(finish::find_contours(kept_), stack_limits());
     std::size_t done = 0;
-    for (finish::Stack const& stack : stacks) {
-      for (; done < stack.first_step(); ++done)
+    for (Found const& found : find_passes()) {
+      for (; done < found.first; ++done)
         out_.push_back(kept_[done]);
-      std::size_t const end = stack.last_step() + 1;
-      finish::PassOutcome outcome = one_pass(stack);
-      if (outcome.report.status == finish::PassStatus::restepped) {
-        for (Step& s : outcome.steps) {
-          if (s.generated) s.first_in_block = s.last_in_block = true;
-          out_.push_back(s);
-        }
-      } else {
-        for (std::size_t i = done; i < end; ++i)
-          out_.push_back(kept_[i]);
+      std::vector<Step> steps = std::visit([this](auto const& pass) { return steps_of(pass); }, found.pass);
+      for (Step& s : steps) {
+        if (s.generated) s.first_in_block = s.last_in_block = true;
+        out_.push_back(s);
       }
-      done = end;
-      context_.passes.push_back(std::move(outcome.report));
+      done = found.last + 1;
     }
     for (; done < kept_.size(); ++done)
       out_.push_back(kept_[done]);
     kept_.clear();
+    watch_.reset();
     next_check_ = first_check;
     since_level_ = 0;
+    level_seen_ = false;
+  }
+
+  struct Found {
+    std::size_t first = 0, last = 0;
+    std::variant<finish::Stack, finish::SpiralPass> pass;
+  };
+
+  // Stacks and spirals in program order. Parts of a spiral at one height may look like open contours of a
+  // stack; the ramps between a stack's loops are no spiral.
+  std::vector<Found> find_passes() const {
+    std::vector<Found> found;
+    if (!level_seen_) return found;
+    std::vector<finish::Stack> stacks = finish::find_stacks(finish::find_contours(kept_), stack_limits());
+    auto const overlap = [](finish::Stack const& stack, finish::SpiralPass const& spiral) {
+      return stack.first_step() <= spiral.last_step && spiral.first_step <= stack.last_step();
+    };
+    for (finish::SpiralPass& spiral : finish::find_spirals(kept_, stack_limits().max_shift)) {
+      bool const part_of_stack = std::any_of(stacks.begin(), stacks.end(), [&](finish::Stack const& stack) {
+        return stack.levels.front().contours.front().closed && overlap(stack, spiral);
+      });
+      if (part_of_stack) continue;
+      std::erase_if(stacks, [&](finish::Stack const& stack) { return overlap(stack, spiral); });
+      found.push_back({spiral.first_step, spiral.last_step, std::move(spiral)});
+    }
+    for (finish::Stack& stack : stacks)
+      found.push_back({stack.first_step(), stack.last_step(), std::move(stack)});
+    std::sort(found.begin(), found.end(), [](Found const& a, Found const& b) { return a.first < b.first; });
+    return found;
+  }
+
+  std::span<Step const> own_steps(std::size_t first, std::size_t last) const {
+    return {kept_.data() + first, last + 1 - first};
+  }
+
+  // A pass's new steps, or its own; its report goes to the others.
+  std::vector<Step> steps_of(finish::Stack const& stack) {
+    finish::PassOutcome outcome = one_pass(stack);
+    return taken(outcome.report, std::move(outcome.steps), own_steps(stack.first_step(), stack.last_step()));
+  }
+
+  std::vector<Step> steps_of(finish::SpiralPass const& pass) {
+    std::size_t const index = context_.passes.size() + 1;
+    std::span<Step const> const before = own_steps(pass.first_step, pass.last_step);
+    finish::PassRequest const request = request_for(before, index);
+    finish::SpiralOutcome outcome = finish::restep_spiral(kept_, pass, tool(), std::max(tool_, 0), request);
+    settle(outcome.report, index, before, outcome.steps, [&] {
+      std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool(), request.resolution);
+      if (!trouble.empty()) fail(outcome.report, trouble);
+    });
+    return taken(outcome.report, std::move(outcome.steps), before);
+  }
+
+  std::vector<Step> taken(finish::PassReport& report, std::vector<Step> steps, std::span<Step const> before) {
+    bool const restepped = report.status == finish::PassStatus::restepped;
+    context_.passes.push_back(std::move(report));
+    return restepped ? std::move(steps) : std::vector<Step>(before.begin(), before.end());
   }
 
   bool among_those_asked_for(std::size_t index) const {
@@ -156,25 +221,33 @@ private:
     return only.empty() || std::find(only.begin(), only.end(), index) != only.end();
   }
 
-  bool means(PassRule const& rule, finish::Stack const& stack, std::size_t index) const {
-    std::uint32_t const first = kept_[stack.first_step()].place.line;
-    std::uint32_t const last = kept_[stack.last_step()].place.line;
+  // Under G93 a feed belongs to the length of its own block; new levels have other lengths.
+  static bool has_inverse_time_feeds(std::span<Step const> pass) {
+    return std::any_of(pass.begin(), pass.end(), [](Step const& step) {
+      motion::Motion const* m = motion::motion_of(step);
+      return m != nullptr && motion::is_cutting(*m) && m->feed_mode == motion::FeedMode::inverse_time;
+    });
+  }
+
+  bool means(PassRule const& rule, std::span<Step const> pass, std::size_t index) const {
+    std::uint32_t const first = pass.front().place.line;
+    std::uint32_t const last = pass.back().place.line;
     return (rule.passes.empty() ||
             std::find(rule.passes.begin(), rule.passes.end(), index) != rule.passes.end()) &&
            (rule.tool < 0 || rule.tool == tool_) &&
            (rule.last_line == 0 || (first >= rule.first_line && last <= rule.last_line));
   }
 
-  finish::PassRequest request_for(finish::Stack const& stack, std::size_t index) const {
+  finish::PassRequest request_for(std::span<Step const> pass, std::size_t index) const {
     PassTarget const& target = context_.target;
     finish::PassRequest request;
     request.resolution = context_.resolution.length;
-    if (!among_those_asked_for(index)) return request;
+    if (!among_those_asked_for(index) || has_inverse_time_feeds(pass)) return request;
     request.named = !target.only.empty();
     request.finish = target.finish;
     request.limits = target.limits;
     for (PassRule const& rule : target.rules) {
-      if (!means(rule, stack, index)) continue;
+      if (!means(rule, pass, index)) continue;
       request.named = true;
       request.finish = rule.keep ? std::nullopt : rule.finish ? rule.finish : target.finish;
       request.limits = rule.keep ? cutter::StepLimits{} : target.limits;
@@ -186,26 +259,40 @@ private:
 
   finish::PassOutcome one_pass(finish::Stack const& stack) {
     std::size_t const index = context_.passes.size() + 1;
-    finish::PassRequest const request = request_for(stack, index);
+    std::span<Step const> const before = own_steps(stack.first_step(), stack.last_step());
+    finish::PassRequest const request = request_for(before, index);
     finish::PassOutcome outcome = finish::restep_pass(kept_, stack, tool(), std::max(tool_, 0), request);
-    finish::PassReport& report = outcome.report;
+    settle(outcome.report, index, before, outcome.steps,
+           [&] { prove(stack, outcome, before, request.resolution); });
+    return outcome;
+  }
+
+  // What every pass's report owes: its number, its times, its proof, and what the user is told.
+  template <class Prove>
+  void settle(finish::PassReport& report, std::size_t index, std::span<Step const> before,
+              std::vector<Step> const& after, Prove const& prove_pass) {
     report.index = index;
     if (!among_those_asked_for(index)) report.reason = "not among the passes that were asked for";
-    std::span<Step const> const before{kept_.data() + stack.first_step(),
-                                       stack.last_step() + 1 - stack.first_step()};
+    if (has_inverse_time_feeds(before))
+      report.reason = "its feeds are inverse time (G93): each belongs to the length of its own block";
     report.before.time_s = seconds(before);
     report.after.time_s = report.before.time_s;
     if (report.status == finish::PassStatus::restepped) {
-      report.after.time_s = seconds(outcome.steps);
-      prove(stack, outcome, before, request.resolution);
+      report.after.time_s = seconds(after);
+      prove_pass();
       context_.edits.add(report.first_line, "restep", fmt::format("pass {}: {}", index, report.reason));
-      warn_of_lost_remarks(before, outcome.steps, report);
+      warn_of_lost_remarks(before, after, report);
     } else if (context_.target.finish) {
       context_.findings.add(text::Severity::note, "pass-kept",
                             fmt::format("pass {} was left as it was: {}", index, report.reason), "",
                             before.front().place);
     }
-    return outcome;
+  }
+
+  void fail(finish::PassReport const& report, std::string const& what) {
+    if (!context_.proof_failure.empty()) return;
+    context_.proof_failure =
+        fmt::format("pass {} (lines {} to {}): {}", report.index, report.first_line, report.last_line, what);
   }
 
   // Cuts the pass in the model as it was and as it is. What the new levels may add to the program's own error
@@ -217,12 +304,7 @@ private:
     proof::IntendedSurface const surface{stack, outcome.knowledge->offsets, outcome.knowledge->fit, *tool()};
     auto const was = proof::measure_pass(before, surface);
     auto const is = proof::measure_pass(outcome.steps, surface);
-    auto const fail = [&](std::string what) {
-      if (!context_.proof_failure.empty()) return;
-      context_.proof_failure = fmt::format("pass {} (lines {} to {}): {}", report.index, report.first_line,
-                                           report.last_line, what);
-    };
-    if (!was || !is) return fail(is ? was.error() : is.error());
+    if (!was || !is) return fail(report, is ? was.error() : is.error());
     report.gouge_um = 1000 * is->gouge.value;
     report.peak_um = 1000 * is->peak.value;
     report.written_cusp_um = 1000 * is->cusp.value;
@@ -234,15 +316,16 @@ private:
       return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
     };
     if (is->gouge.value > std::max(digits, was->gouge.value + 0.1 * resolution))
-      return fail(fmt::format("a new level cuts {:.2f} um below the surface at {}", 1000 * is->gouge.value,
-                              at(is->gouge)));
+      return fail(report, fmt::format("a new level cuts {:.2f} um below the surface at {}",
+                                      1000 * is->gouge.value, at(is->gouge)));
     if (is->link_gouge.value > was->link_gouge.value + 2 * digits)
-      return fail(fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
-                              1000 * is->link_gouge.value, at(is->link_gouge)));
+      return fail(report, fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
+                                      1000 * is->link_gouge.value, at(is->link_gouge)));
     // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
     double const promised = std::max(report.after.cusp_max_um, report.target_um) / 1000;
     if (is->cusp.value > 1.1 * promised + digits)
-      return fail(fmt::format("a cusp of {:.2f} um is left at {}", 1000 * is->cusp.value, at(is->cusp)));
+      return fail(report,
+                  fmt::format("a cusp of {:.2f} um is left at {}", 1000 * is->cusp.value, at(is->cusp)));
   }
 
   double seconds(std::span<Step const> steps) const {
@@ -272,6 +355,8 @@ private:
   std::vector<Step> kept_; ///< from the first contour at constant height on
   std::vector<Step> out_;
   std::size_t at_ = 0;
+  SpiralWatch watch_;
+  bool level_seen_ = false;
   std::size_t since_level_ = 0;
   std::size_t next_check_ = first_check;
   int tool_ = -1;

@@ -1,0 +1,273 @@
+#include "finish/spiral.hpp"
+
+#include "cutter/cusp.hpp"
+#include "cutter/step_solver.hpp"
+#include "finish/fit_meridian.hpp"
+#include "finish/spiral_course.hpp"
+#include "finish/spiral_roll.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <functional>
+#include <limits>
+
+namespace restep::finish {
+
+namespace {
+
+constexpr double um = 1000; // per mm
+// The fit wants no more, and its time grows with them.
+constexpr std::size_t most_samples = 300;
+// Places round the contour at which cusps are measured.
+constexpr int rails = 48;
+
+class SpiralWork {
+public:
+  SpiralWork(std::span<motion::Step const> operation, SpiralPass const& pass, cutter::Tool const* tool,
+             int tool_number, PassRequest const& request)
+      : operation_(operation)
+      , pass_(pass)
+      , tool_(tool)
+      , request_(request) {
+    PassReport& r = outcome_.report;
+    r.first_line = operation[pass.first_step].place.line;
+    r.last_line = operation[pass.last_step].place.line;
+    r.tool = tool_number;
+    r.tool_text = tool != nullptr ? cutter::describe(*tool) : "";
+    r.shape = "spiral";
+  }
+
+  SpiralOutcome run() {
+    outcome_.report.reason = attempt();
+    if (outcome_.report.status == PassStatus::restepped) outcome_.meridian = std::move(meridian_);
+    return std::move(outcome_);
+  }
+
+private:
+  using TipAt = std::function<Vec2(double)>; ///< of turns
+
+  std::string attempt() {
+    PassReport& report = outcome_.report;
+    if (!pass_.spiral) return pass_.spiral.error();
+    spiral_ = &*pass_.spiral;
+    auto const own = [this](double turn) { return spiral_->at(turn); };
+    report.before.positions = whole_turns(own, spiral_->turns);
+    report.before.levels = report.before.positions.size();
+    report.after = report.before;
+    if (tool_ == nullptr)
+      return fmt::format("tool T{} is not in the tool table: its diameter and corner radius are needed",
+                         report.tool);
+    if (!tool_->can_finish())
+      return fmt::format("tool T{} ({}) is not a flat, ball or bull mill: its cusps are not known",
+                         report.tool, cutter::describe(*tool_));
+    if (std::string trouble = fit(); !trouble.empty()) return trouble;
+    describe_surface();
+    measure(
+        report.before, [this](double turn) { return on_surface(turn); }, spiral_->turns);
+    report.after = report.before;
+
+    if (!request_.finish && request_.limits.max_stepdown == 0) return "no finish was asked for";
+    report.target_um = request_.finish ? um * request_.finish->limit : 0;
+    bool const cusps =
+        std::any_of(report.surface.begin(), report.surface.end(),
+                    [](cutter::Surface const& s) { return s.kind != cutter::SurfaceKind::wall; });
+    if (!cusps && request_.limits.max_stepdown == 0) return "a vertical wall: its stepdown leaves no cusp";
+    if (!cusps && request_.finish && !request_.named)
+      return "a vertical wall: its stepdown leaves no cusp; name the pass to give it the largest stepdown";
+    return restep();
+  }
+
+  // One tip for every turn that the pass makes, the closing turn included.
+  static std::vector<Vec2> whole_turns(TipAt const& tip, double turns) {
+    std::vector<Vec2> tips;
+    for (double t = 0; t < turns - 1e-6; t += 1)
+      tips.push_back(tip(t));
+    tips.push_back(tip(turns));
+    return tips;
+  }
+
+  std::string fit() {
+    own_resolution_ =
+        resolution_of(operation_.subspan(pass_.first_step, pass_.last_step + 1 - pass_.first_step));
+    auto const& stations = spiral_->stations;
+    std::vector<Vec2> samples;
+    std::size_t const stride = std::max<std::size_t>(1, stations.size() / most_samples);
+    for (std::size_t i = 0; i + 1 < stations.size(); i += stride)
+      if (samples.empty() || stations[i].tip.y < samples.back().y) samples.push_back(stations[i].tip);
+    samples.push_back(stations.back().tip);
+    double const tolerance = std::max(own_resolution_, 0.0003) + spiral_->base.chord_tolerance();
+    auto fit = fit_meridian(samples, tolerance);
+    if (!fit) return fit.error();
+    if (!fit->in_one_piece())
+      return fmt::format("its surface is not one smooth curve but {} that do not meet", fit->sections.size());
+    meridian_ = fit->sections.front().meridian;
+    residual_ = fit->residual;
+    if (!(meridian_.length() > 0)) return "its turns do not go down a surface";
+    double worst = 0;
+    for (SpiralStation const& s : stations)
+      worst = std::max(worst, std::abs(meridian_.signed_distance(s.tip)));
+    // Points that were not fitted may stand off a little farther than those that were.
+    if (worst > 2 * tolerance)
+      return fmt::format(
+          "its turns are not offsets of its last one: points of one height stand {:.1f} um off "
+          "the surface",
+          um * worst);
+    return {};
+  }
+
+  void describe_surface() {
+    PassReport& report = outcome_.report;
+    report.fit_residual_um = um * residual_;
+    report.surface = meridian_.surfaces(tool_->corner_radius);
+    report.meridian = meridian_;
+    cutter::Piece const& top = meridian_.pieces().front();
+    if (top.shape == cutter::Piece::Shape::arc && top.convex)
+      report.uncovered_mm = std::max(0.0, top.centre.y + top.rho - top.from.y);
+  }
+
+  // The place on the meridian of the program's own spiral.
+  Vec2 on_surface(double turn) const { return meridian_.at(meridian_.nearest(spiral_->at(turn))); }
+
+  // Figures of a spiral whose positions at whole turns are known, over places all round the contour. The
+  // smallest cusp is that of the pairs which the target rules: not of those that the stepdown limit rules,
+  // and not of the last turn with the closing one, which run together.
+  void measure(LevelFigures& figures, TipAt const& tip, double turns) const {
+    std::vector<Vec2> const& whole = figures.positions;
+    figures.levels = whole.size();
+    figures.stepdown_min_mm = std::numeric_limits<double>::infinity();
+    figures.stepdown_max_mm = 0;
+    for (std::size_t k = 1; k < whole.size(); ++k) {
+      double const drop = whole[k - 1].y - whole[k].y;
+      figures.stepdown_min_mm = std::min(figures.stepdown_min_mm, drop);
+      figures.stepdown_max_mm = std::max(figures.stepdown_max_mm, drop);
+    }
+    double least = std::numeric_limits<double>::infinity();
+    figures.cusp_max_um = figures.ra_um = 0;
+    for_pairs(tip, turns, [&](Vec2 upper, Vec2 lower, bool closing) {
+      double const cusp = um * cutter::cusp_peak_to_valley(*tool_, meridian_, upper, lower);
+      figures.cusp_max_um = std::max(figures.cusp_max_um, cusp);
+      figures.ra_um = std::max(figures.ra_um, um * cutter::ra_between(*tool_, meridian_, upper, lower));
+      bool const limited = upper.y - lower.y >= 0.95 * figures.stepdown_max_mm;
+      if (!closing && !limited && cusp > 0) least = std::min(least, cusp);
+    });
+    figures.cusp_min_um = std::isfinite(least) ? least : figures.cusp_max_um;
+  }
+
+  double largest_figure(TipAt const& tip, double turns) const {
+    double largest = 0;
+    for_pairs(tip, turns, [&](Vec2 upper, Vec2 lower, bool) {
+      largest = std::max(largest, cutter::finish_figure(target(), *tool_, meridian_, upper, lower));
+    });
+    return largest;
+  }
+
+  // Neighbouring turns at places all round the contour, between those the course was planned at.
+  template <class Take>
+  static void for_pairs(TipAt const& tip, double turns, Take const& take) {
+    Vec2 const closing = tip(turns);
+    for (int i = 0; i < rails; ++i) {
+      double t = (i + 0.5 * (i % 2)) / rails;
+      for (; t + 1 < turns; t += 1)
+        take(tip(t), tip(t + 1), false);
+      if (t < turns) take(tip(t), closing, true);
+    }
+  }
+
+  cutter::StepLimits limits() const {
+    cutter::StepLimits limits = request_.limits;
+    if (limits.max_stepdown == 0) limits.max_stepdown = outcome_.report.before.stepdown_max_mm;
+    return limits;
+  }
+
+  cutter::FinishTarget target() const {
+    if (request_.finish) return *request_.finish;
+    // Only a stepdown limit: the finish stays no worse than it is.
+    cutter::FinishTarget target;
+    target.limit = std::max(outcome_.report.before.cusp_max_um / um, 1e-6);
+    return target;
+  }
+
+  std::string restep() {
+    PassReport& report = outcome_.report;
+    cutter::FinishTarget const wanted = target();
+    cutter::FinishTarget planned = wanted;
+    double const part = spiral_->turns - std::floor(spiral_->turns + 1e-9);
+    SpiralCourse course;
+    auto const on_course = [&](double turn) { return meridian_.at(course.s(turn)); };
+    // The course is planned for some places of the contour; between them the cusp may stand out a little.
+    for (int round = 0; round < 6; ++round) {
+      course = SpiralCourse::plan(meridian_, *tool_, planned, limits(), std::max(part, 0.0));
+      double const got = largest_figure(on_course, course.turns());
+      if (got <= 1.001 * wanted.limit || course.target_missed()) break;
+      planned.limit *= std::clamp(wanted.limit / got, 0.9, 0.998);
+    }
+
+    double const digits = 0.01 * wanted.limit + 0.6 * own_resolution_;
+    double const now = largest_figure([this](double turn) { return on_surface(turn); }, spiral_->turns);
+    bool const meets = now <= wanted.limit + digits &&
+                       report.before.stepdown_max_mm <= limits().max_stepdown + own_resolution_ + 1e-6;
+    if (meets && spiral_->turns <= course.turns() + 1 + 1e-6)
+      return "it already has the least number of turns that meets the target";
+
+    auto steps = roll_up(operation_, *spiral_, meridian_, course, request_.resolution);
+    if (!steps) return steps.error();
+    report.after.positions = whole_turns(on_course, course.turns());
+    measure(report.after, on_course, course.turns());
+    report.status = PassStatus::restepped;
+    outcome_.steps = std::move(*steps);
+    for (std::size_t i = spiral_->last + 1; i <= pass_.last_step; ++i)
+      outcome_.steps.push_back(operation_[i]);
+    return in_words(course);
+  }
+
+  std::string in_words(SpiralCourse const& course) {
+    PassReport& report = outcome_.report;
+    std::string text = fmt::format("{} turns instead of {}", report.after.levels, report.before.levels);
+    if (request_.finish) {
+      cutter::ConstantStep const constant =
+          cutter::constant_stepdown(meridian_, *tool_, *request_.finish, limits());
+      report.constant_stepdown_mm = constant.stepdown;
+      report.constant_levels = constant.levels;
+      if (constant.levels > 0)
+        text +=
+            fmt::format("; a constant {:.4f} mm per turn would need {}", constant.stepdown, constant.levels);
+    }
+    if (course.target_missed()) text += "; the least stepdown forbids the target in places";
+    return text;
+  }
+
+  std::span<motion::Step const> operation_;
+  SpiralPass const& pass_;
+  cutter::Tool const* tool_;
+  PassRequest const& request_;
+  UnrolledSpiral const* spiral_ = nullptr;
+  double own_resolution_ = 0.001; ///< mm per last digit of the program
+  cutter::Meridian meridian_;
+  double residual_ = 0;
+  SpiralOutcome outcome_;
+};
+
+} // namespace
+
+std::vector<SpiralPass> find_spirals(std::span<motion::Step const> operation, double max_shift) {
+  std::vector<SpiralPass> passes;
+  for (SpiralRun const& run : find_spiral_runs(operation)) {
+    UnrollLimits limits;
+    limits.max_shift = max_shift;
+    limits.resolution = resolution_of(operation.subspan(run.first, run.last + 1 - run.first));
+    auto spiral = unroll(operation, run, limits);
+    if (!spiral) continue;
+    std::size_t const first = *spiral ? (*spiral)->first : run.first;
+    passes.push_back({first, run.loop_last, std::move(*spiral)});
+  }
+  return passes;
+}
+
+SpiralOutcome restep_spiral(std::span<motion::Step const> operation, SpiralPass const& pass,
+                            cutter::Tool const* tool, int tool_number, PassRequest const& request) {
+  return SpiralWork(operation, pass, tool, tool_number, request).run();
+}
+
+} // namespace restep::finish

@@ -1,0 +1,28 @@
+#pragma once
+
+#include "finish/contour.hpp"
+#include "motion/step.hpp"
+
+#include <cstddef>
+#include <span>
+#include <vector>
+
+namespace restep::finish {
+
+/// Steps of an operation that may be a spiral: feed motions that never rise, and the turn at constant height
+/// in which they end.
+struct SpiralRun {
+  std::size_t first = 0;     ///< the first motion that falls
+  std::size_t last = 0;      ///< the last motion before the closing turn
+  std::vector<Segment> loop; ///< the closing turn, once round
+  std::size_t loop_last = 0; ///< its last step
+};
+
+/// True for a feed motion in the XY plane that moves sideways and falls.
+bool is_falling_cut(motion::Motion const& motion);
+
+/// All places of the operation where a contour cut at one height is reached by a way that falls without a
+/// break, in order. Most are leads and links; unrolling tells.
+std::vector<SpiralRun> find_spiral_runs(std::span<motion::Step const> operation);
+
+} // namespace restep::finish

@@ -1,0 +1,188 @@
+#include "finish/spiral_roll.hpp"
+
+#include "finish/shape.hpp"
+#include "motion/arc.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace restep::finish {
+
+namespace {
+
+using motion::Step;
+using motion::Vec3;
+
+// NISTIR 6556, 3.5.3.2 (from memory): how far the radii at both ends of an arc may differ, mm.
+constexpr double arc_tolerance = 0.002;
+
+class Roller {
+public:
+  Roller(std::span<Step const> operation, UnrolledSpiral const& spiral, cutter::Meridian const& meridian,
+         SpiralCourse const& course, double resolution)
+      : operation_(operation)
+      , spiral_(spiral)
+      , meridian_(meridian)
+      , course_(course)
+      , resolution_(resolution) {}
+
+  tl::expected<std::vector<Step>, std::string> run() {
+    at_ = motion::motion_of(operation_[spiral_.first])->from;
+    auto const own_turns = static_cast<std::size_t>(std::floor(spiral_.turns));
+    for (std::size_t turn = 0; turn_ < course_.turns(); ++turn) {
+      std::size_t const model = nearest_turn(static_cast<double>(turn), own_turns);
+      if (std::string trouble = tell_turn(turn, model); !trouble.empty())
+        return tl::unexpected(std::move(trouble));
+    }
+    return std::move(out_);
+  }
+
+private:
+  // The program's whole turn whose middle is nearest in height to that of a new one.
+  std::size_t nearest_turn(double turn, std::size_t own_turns) const {
+    double const z = meridian_.at(course_.s(std::min(turn + 0.5, course_.turns()))).y;
+    std::size_t best = 0;
+    double off = 1e300;
+    for (std::size_t j = 0; j < own_turns; ++j) {
+      double const here = std::abs(spiral_.at(static_cast<double>(j) + 0.5).y - z);
+      if (here < off) {
+        off = here;
+        best = j;
+      }
+    }
+    return best;
+  }
+
+  std::string tell_turn(std::size_t turn, std::size_t model) {
+    double const whole = static_cast<double>(turn);
+    double const begin = static_cast<double>(model);
+    auto const& stations = spiral_.stations;
+    auto station = std::upper_bound(stations.begin(), stations.end(), begin,
+                                    [](double t, SpiralStation const& s) { return t < s.turn; });
+    for (; station != stations.end() && turn_ < course_.turns(); ++station) {
+      double t = whole + (station->turn - begin);
+      bool const last_of_turn = station->turn >= begin + 1;
+      if (last_of_turn && station->turn > begin + 1) {
+        // The program has no point above the beginning of its turns: the next turn goes on from here.
+        return {};
+      }
+      bool const end = t >= course_.turns() - 1e-7;
+      if (end) t = course_.turns();
+      if (std::string trouble = go_to(t, *station, whole - begin); !trouble.empty()) return trouble;
+      if (last_of_turn || end) return {};
+    }
+    if (turn_ >= course_.turns()) return {};
+    // The program's own last turn may be the model: what is left of it ends at the end.
+    return go_to(course_.turns(), stations.back(), whole - begin);
+  }
+
+  std::string go_to(double t, SpiralStation const& station, double shift) {
+    Step step = operation_[station.step];
+    motion::Motion& m = *motion::motion_of(step);
+    bool const end = t == course_.turns();
+    double const own = t - shift; // on the program's spiral
+    Vec3 const to = end ? motion::motion_of(operation_[spiral_.last])->to : point(t, station);
+    if (motion::is_arc(m)) {
+      double const same_place = 8 * resolution_ / spiral_.base.length();
+      auto const begin = &station - 1; // the station where the program's arc begins
+      if (std::abs(begin->turn + shift - turn_) > same_place || std::abs(station.turn - own) > same_place)
+        return "its turns are not told in the same arcs";
+      if (std::string trouble = bend(m, to); !trouble.empty()) return trouble;
+    }
+    turn_ = t;
+    m.from = at_;
+    m.to = to;
+    if (geometry::xy(m.from) == geometry::xy(m.to) && !motion::is_arc(m)) {
+      // Two points that the digits cannot tell apart: the next one starts here. The end is met in any case.
+      if (!end) return {};
+      if (m.from == m.to) return {};
+    }
+    at_ = to;
+    step.generated = true;
+    step.touched = true;
+    out_.push_back(step);
+    return {};
+  }
+
+  // Puts an arc's centre between its new ends.
+  std::string bend(motion::Motion& m, Vec3 const& to) const {
+    bool const full = geometry::xy(m.from) == geometry::xy(m.to);
+    Vec2 const from = geometry::xy(at_);
+    Vec2 const end = geometry::xy(to);
+    if (full != (from == end) || (!full && motion::sweep(m) > 1.9 * std::numbers::pi))
+      return "whole circles cannot follow a surface that is not a wall";
+    Vec2 centre = geometry::xy(m.centre);
+    if (std::abs(distance(centre, from) - distance(centre, end)) > arc_tolerance)
+      return "its arcs cannot follow the surface between the new heights";
+    if (!full && spiral_.away != 0) {
+      Vec2 const along = normalized(end - from);
+      centre = centre - dot(centre - 0.5 * (from + end), along) * along;
+    }
+    m.centre = geometry::at_height(centre, at_.z);
+    return {};
+  }
+
+  Vec3 point(double t, SpiralStation const& station) const {
+    double const s = course_.s(t);
+    Vec2 const tip = meridian_.at(s);
+    double const z = on_digits(tip.y, resolution_);
+    if (spiral_.away == 0) {
+      Vec3 const own = motion::motion_of(operation_[station.step])->to;
+      return {own.x, own.y, z};
+    }
+    // Where the surface is steep d goes with the rounded height, where it is flat d rules.
+    Vec2 const along = meridian_.tangent(s);
+    double const sine = -along.y;
+    double const cosine = along.x;
+    double d = tip.x;
+    double off = (z - tip.y) * cosine; // along the surface's normal, away from the material above 0
+    if (sine > cosine) {
+      d += (tip.y - z) * cosine / sine;
+      off = 0;
+    }
+    double const u = spiral_.u(station.turn);
+    Vec2 const exact = spiral_.base.point(u, spiral_.side() * d);
+    return geometry::at_height(snap(exact, spiral_.side() * spiral_.base.left(u), off, sine), z);
+  }
+
+  // The point on the digits about p that stands least off the surface, `off` being what the height adds; what
+  // cuts below the surface counts double, and between equals the nearer one is taken.
+  Vec2 snap(Vec2 p, Vec2 away, double off, double sine) const {
+    double const x = std::floor(p.x / resolution_);
+    double const y = std::floor(p.y / resolution_);
+    Vec2 best{};
+    double best_score = 1e300;
+    for (int i = -1; i <= 2; ++i)
+      for (int j = -1; j <= 2; ++j) {
+        Vec2 const g{(x + i) * resolution_, (y + j) * resolution_};
+        double const stands_off = off + dot(g - p, away) * sine;
+        double const score = std::abs(stands_off) + std::max(0.0, -stands_off) + 0.1 * distance(g, p);
+        if (score < best_score) {
+          best_score = score;
+          best = g;
+        }
+      }
+    return best;
+  }
+
+  std::span<Step const> operation_;
+  UnrolledSpiral const& spiral_;
+  cutter::Meridian const& meridian_;
+  SpiralCourse const& course_;
+  double resolution_;
+  std::vector<Step> out_;
+  Vec3 at_{};
+  double turn_ = 0;
+};
+
+} // namespace
+
+tl::expected<std::vector<Step>, std::string> roll_up(std::span<Step const> operation,
+                                                     UnrolledSpiral const& spiral,
+                                                     cutter::Meridian const& meridian,
+                                                     SpiralCourse const& course, double resolution) {
+  return Roller(operation, spiral, meridian, course, resolution).run();
+}
+
+} // namespace restep::finish

@@ -1,0 +1,71 @@
+#include "transform/prove_spiral.hpp"
+
+#include "proof/spiral_model.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace restep::transform {
+
+namespace {
+
+constexpr double um = 1000; // per mm
+
+motion::Motion const* first_motion(std::span<motion::Step const> steps) {
+  for (motion::Step const& s : steps)
+    if (motion::Motion const* m = motion::motion_of(s)) return m;
+  return nullptr;
+}
+motion::Motion const* last_motion(std::span<motion::Step const> steps) {
+  for (std::size_t i = steps.size(); i-- > 0;)
+    if (motion::Motion const* m = motion::motion_of(steps[i])) return m;
+  return nullptr;
+}
+
+std::string place(proof::Spot const& s) {
+  return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
+}
+
+} // namespace
+
+std::string prove_spiral(std::span<motion::Step const> before, finish::UnrolledSpiral const& spiral,
+                         finish::SpiralOutcome& outcome, cutter::Tool const& tool, double resolution) {
+  finish::PassReport& report = outcome.report;
+  proof::SpiralSurface const surface{spiral.loop, spiral.away, *outcome.meridian, tool};
+  auto const was = proof::measure_spiral(before, surface);
+  auto const is = proof::measure_spiral(outcome.steps, surface);
+  if (!is) return is.error();
+  if (!was) return was.error();
+  if (first_motion(before)->from != first_motion(outcome.steps)->from ||
+      last_motion(before)->to != last_motion(outcome.steps)->to)
+    return "the spiral does not begin and end where it did";
+  report.gouge_um = um * is->gouge.value;
+  report.peak_um = um * is->peak.value;
+  report.written_cusp_um = um * is->cusp.value;
+  if (report.target_um > 0 && report.written_cusp_um > 1.05 * report.target_um)
+    report.reason +=
+        fmt::format("; digits ({} mm) and chords (within {:.1f} um) of the path make single cusps "
+                    "of up to {:.2f} um",
+                    resolution, um * is->stands_off, report.written_cusp_um);
+
+  // What the last digits of a point are worth along a normal, and what the program's own points scatter.
+  double const digits = std::sqrt(0.5) * resolution;
+  double const own = report.fit_residual_um / um + 1e-6;
+  if (is->gouge.value > std::max(digits + own, was->gouge.value + 0.1 * resolution))
+    return fmt::format("a new turn cuts {:.2f} um below the surface at {}", um * is->gouge.value,
+                       place(is->gouge));
+  // Between its points the program's chords cut into a round contour, and so do the new turns'.
+  if (is->chord_gouge.value > was->chord_gouge.value + digits + own)
+    return fmt::format("the chords of a new turn cut {:.2f} um below the surface at {}, those of the program "
+                       "{:.2f} um",
+                       um * is->chord_gouge.value, place(is->chord_gouge), um * was->chord_gouge.value);
+  double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
+  // Where the last turn meets the closing one a chord of the one may stand beside an arc of the other.
+  if (is->cusp.value > 1.1 * promised + digits + own + was->stands_off)
+    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->cusp.value, place(is->cusp));
+  return {};
+}
+
+} // namespace restep::transform
