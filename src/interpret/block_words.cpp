@@ -61,7 +61,11 @@ bool BlockWords::sort_g(std::size_t index, CodeTable const& codes, bool strict, 
     carried_index[static_cast<std::size_t>(carried++)] = static_cast<std::uint8_t>(index);
     return true;
   }
-  if (groups & bit) {
+  if (group == Group::frame && (!(groups & bit) || cancels_frame != 0))
+    cancels_frame |= static_cast<std::uint8_t>(tenths == 500 ? 1 : tenths == 501 ? 2 : tenths == 690 ? 4 : 0);
+  bool const another_cancel =
+      group == Group::frame && cancels_frame != 0 && (tenths == 500 || tenths == 501 || tenths == 690);
+  if (groups & bit && !another_cancel) {
     bool const cancel_and_move = group == Group::motion && !strict &&
                                  (tenths == 800 || code_of[slot] == 800) && tenths != code_of[slot] &&
                                  tenths <= 800 && code_of[slot] <= 800 &&
@@ -120,6 +124,7 @@ bool BlockWords::sort(grammar::WordBlock const& from, CodeTable const& codes, bo
   letters = groups = m_groups = 0;
   carried = 0;
   cancels_cycle = false;
+  cancels_frame = 0;
   int m_codes = 0;
   for (std::size_t index = 0; index < from.size; ++index) {
     auto const& word = from.words[index];

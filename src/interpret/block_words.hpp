@@ -57,8 +57,9 @@ struct BlockWords {
   Letters letters = 0; ///< all but G, M and N
   std::uint32_t groups = 0;
   std::uint32_t m_groups = 0;
-  int carried = 0;            ///< how many carried codes there are
-  bool cancels_cycle = false; ///< G80 beside another motion code
+  int carried = 0;                ///< how many carried codes there are
+  bool cancels_cycle = false;     ///< G80 beside another motion code
+  std::uint8_t cancels_frame = 0; ///< 1 G50, 2 G50.1, 4 G69: a block may have all of them
 
   std::array<std::uint8_t, 26> word_index;
   std::array<std::int16_t, group_count> code_of; ///< tenths

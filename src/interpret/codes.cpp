@@ -24,8 +24,6 @@ constexpr RefusedCode refused_g[] = {
     {70,
      {"lathe-code", "diameter programming (G7)", "it belongs to turning",
       "check that this is a milling program"}},
-    {160,
-     {"polar-coordinates", "polar coordinates (G16)", "X and Y would be a radius and an angle", post_plain}},
     {310,
      {"skip-move", "a skip move (G31)", "nobody knows where it ends",
       "list it as carried in the dialect if the position is stated again afterwards"}},
@@ -46,9 +44,6 @@ constexpr RefusedCode refused_g[] = {
     {440,
      {"negative-length-offset", "a negative tool length offset (G44)",
       "the sign of the offset table would decide between air and a crash", "use G43 with H"}},
-    {510, {"scaling", "scaling (G51)", "every position that follows would be scaled", post_plain}},
-    {511,
-     {"mirror-image", "mirror image (G51.1)", "every position that follows would be mirrored", post_plain}},
     {541,
      {"extended-work-offset", "an additional work offset (G54.1)", "only G54 to G59.3 are followed",
       "use one of G54 to G59.3"}},
@@ -58,9 +53,6 @@ constexpr RefusedCode refused_g[] = {
     {670,
      {"macro-call", "the end of a modal macro call (G67)", "the call itself is not understood",
       "post the program with the moves written out"}},
-    {680,
-     {"rotation", "a rotated coordinate system (G68)", "every position that follows would be turned",
-      post_plain}},
     {682,
      {"rotation", "a tilted work plane (G68.2)", "every position that follows would be turned", post_plain}},
     {960,
@@ -98,7 +90,9 @@ CodeTable::CodeTable(bool iso_units, std::vector<int> const& carried_g, std::vec
   put(Group::system, {540, 550, 560, 570, 580, 590, 591, 592, 593});
   put(Group::path, {610, 611, 640});
   put(Group::return_level, {980, 990});
-  put(Group::idle, {150, 500, 501, 690, 970});
+  put(Group::frame, {500, 501, 510, 511, 680, 690});
+  put(Group::polar, {150, 160});
+  put(Group::idle, {970});
   for (int const code : carried_g)
     if (g(code) == Group::unknown && code >= 0 && code < static_cast<int>(g_.size()))
       g_[static_cast<std::size_t>(code)] = Group::carried;
@@ -145,6 +139,8 @@ std::string_view name_of(Group group) {
   case Group::system: return "work offsets (G54 to G59.3)";
   case Group::path: return "path modes (G61, G61.1, G64)";
   case Group::return_level: return "cycle return levels (G98, G99)";
+  case Group::frame: return "coordinate changes (G50, G50.1, G51, G51.1, G68, G69)";
+  case Group::polar: return "polar coordinate codes (G15, G16)";
   case Group::idle:
   case Group::carried:
   case Group::unknown: break;

@@ -22,10 +22,12 @@ enum class Group : std::uint8_t {
   system,        ///< G54 - G59.3
   path,          ///< G61 G61.1 G64
   return_level,  ///< G98 G99
-  idle,          ///< cancels of what is never active here: G15 G50 G50.1 G69 G97
+  frame,         ///< G50 G50.1 G51 G51.1 G68 G69
+  polar,         ///< G15 G16
+  idle,          ///< cancels of what is never active here: G97
   carried,       ///< listed by the dialect as carried unchanged
 };
-inline constexpr std::size_t group_count = 15;
+inline constexpr std::size_t group_count = 17;
 
 /// The groups of M codes.
 enum class MGroup : std::uint8_t { unknown, stop, tool_change, spindle, coolant, overrides, carried };

@@ -16,6 +16,8 @@ void Control::reset_at_end() {
   side = motion::Side::off;
   rotation = motion::Rotation::stop;
   cycle = {};
+  frame = {};
+  polar = false;
 }
 
 } // namespace restep::interpret

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "interpret/frame.hpp"
 #include "motion/step.hpp"
 
 #include <array>
@@ -99,6 +100,9 @@ struct Control {
   KnownLengths shift{{}, all_axes};
   KnownLengths saved_shift{{}, all_axes};
   KnownLengths local_shift{{}, all_axes};
+
+  Frame frame;
+  bool polar = false; ///< G16
 
   StickyCycle cycle;
   bool initial_level_known = false; ///< the height at which the cycle mode was entered

@@ -104,11 +104,12 @@ bool Executor::cycle() {
   }
 
   Position hole = control_.position;
+  if (control_.polar && !polar_target(hole)) return false;
   KnownLengths step;
   bool const relative = modes.distance == Distance::incremental;
   for (int const axis : {axes.first, axes.second}) {
     char const letter = static_cast<char>('X' + axis);
-    if (words_.has(letter)) {
+    if (words_.has(letter) && !control_.polar) {
       Picometres length = 0;
       if (!read_length(words_.word(letter), length)) return false;
       if (relative)
@@ -177,9 +178,9 @@ bool Executor::cycle() {
   for (std::int64_t i = 0; i < repeats; ++i) {
     for (int const axis : {axes.first, axes.second})
       if (step.has(axis)) hole.set(axis, hole.at(axis) + step[axis]);
-    event.from = control_.position.mm();
+    event.from = placed_position();
     hole.set(axes.normal, bottom);
-    event.hole = hole.mm();
+    event.hole = control_.frame.place(hole.mm());
     queue_.push(event);
     hole.set(axes.normal, clear);
     control_.position = hole;

@@ -53,6 +53,7 @@ bool Executor::run(grammar::WordBlock const& block, text::Line const& line) {
   line_ = &line;
   words_.block = &block;
   request_.kind = CallRequest::Kind::none;
+  displaced_ = false;
   bool const done =
       words_.sort(block, codes_, rules_.strict_layout, BlockReport(findings_, line)) && run_checked();
   if (!done) {
@@ -81,11 +82,18 @@ bool Executor::run_checked() {
   }
 
   if (words_.calls_macro()) return request_macro();
-  if (!find_axis_user() || !check_users() || !check_compensation()) return false;
+  if (int const code = words_.code_or(Group::frame, 0); code == 510 || code == 511 || code == 680)
+    return begin_frame();
+  constexpr auto bit = [](Group group) { return std::uint32_t{1} << static_cast<unsigned>(group); };
+  if (words_.groups &
+      (bit(Group::non_modal) | bit(Group::length_offset) | bit(Group::system) | bit(Group::carried)))
+    before_change_ = motion::unknown_position;
+  if (!find_axis_user() || !check_frame() || !check_users() || !check_compensation()) return false;
   if (!program_number()) return false;
   comments();
   set_modes();
-  if (!set_feed() || !spindle_and_tool()) return false;
+  end_frame();
+  if (!polar_mode() || !set_feed() || !spindle_and_tool()) return false;
   carried();
   if (!dwell() || !compensation() || !length_offset()) return false;
   work_offset();

@@ -25,6 +25,11 @@ public:
   Control const& control() const { return control_; }
   /// M2 or M30 was executed.
   bool ended() const { return ended_; }
+  /// The place of the tool in the active work offset.
+  motion::Vec3 placed_position() const { return control_.frame.place(control_.position.mm()); }
+  /// The text of the last block means something else than its steps say: coordinates are turned, scaled,
+  /// mirrored or polar, or were until then.
+  bool displaced() const { return displaced_ || control_.frame.active() || control_.polar; }
   /// The call or return that the last block asks for.
   CallRequest const& request() const { return request_; }
 
@@ -38,7 +43,7 @@ public:
 
 private:
   /// Who uses the axis words of the block.
-  enum class AxisUser : std::uint8_t { none, motion, non_modal, dwell, carried };
+  enum class AxisUser : std::uint8_t { none, motion, non_modal, dwell, carried, frame };
 
   ReadRules const& rules_;
   text::Findings& findings_;
@@ -55,6 +60,10 @@ private:
   int motion_ = 800;   ///< the motion code in force for this block
   bool ended_ = false;
   CallRequest request_;
+  bool displaced_ = false;
+  double polar_radius_ = motion::unknown, polar_angle_ = motion::unknown; ///< mm, degrees
+  /// Where the tool stood when a frame changed, for axes whose coordinates are not known since then.
+  motion::Vec3 before_change_ = motion::unknown_position;
 
   bool refuse(std::string_view code, std::string message, std::string_view hint, text::Span span);
   std::string_view text(grammar::Word const& word) const {
@@ -99,6 +108,7 @@ private:
   bool machine_move();
   bool probe();
   bool feed_given(grammar::Word const& at);
+  void place(motion::Motion& move);
   void put(motion::PathKind path, motion::Vec3 const& from, motion::Vec3 const& centre);
   double arc_tolerance() const;
   grammar::Word const& motion_word() const;
@@ -109,6 +119,15 @@ private:
   bool shift_by_g92();
   bool local_shift();
   void replace_shift(KnownLengths const& next);
+
+  // frames.cpp
+  bool begin_frame();
+  void end_frame();
+  void forget_places(Frame::Kind kind);
+  bool check_frame();
+  bool check_turned_target(Position const& target);
+  bool polar_target(Position& target);
+  bool polar_mode();
 
   // cycles.cpp
   bool cycle();

@@ -44,10 +44,12 @@ bool Executor::read_length(Word const& word, Picometres& length) {
 }
 
 bool Executor::targets(Position& target) {
+  bool const polar = control_.polar;
+  if (polar && !polar_target(target)) return false;
   bool const plain_lengths = control_.modes.units == motion::Units::mm && !rules_.count_without_point;
   for (int axis = 0; axis < 3; ++axis) {
     char const letter = static_cast<char>('X' + axis);
-    if (!words_.has(letter)) continue;
+    if (!words_.has(letter) || (polar && axis < 2)) continue;
     Word const& word = words_.word(letter);
     Picometres length = word.value.scaled;
     if (!(plain_lengths && length <= longest_number && length >= -longest_number) &&
@@ -101,9 +103,31 @@ void Executor::put(motion::PathKind path, motion::Vec3 const& from, motion::Vec3
   move.to = control_.position.mm();
   move.centre = centre;
   move.feed = path == motion::PathKind::rapid ? 0 : modes.feed;
+  if (control_.frame.active() || motion::is_known(before_change_.x) || motion::is_known(before_change_.y) ||
+      motion::is_known(before_change_.z))
+    place(move);
   if (control_.leaving_compensation != 0) {
     if (words_.has('X')) control_.leaving_compensation &= static_cast<AxisSet>(~1U);
     if (words_.has('Y')) control_.leaving_compensation &= static_cast<AxisSet>(~2U);
+  }
+}
+
+/// Puts a move where it is carried out.
+void Executor::place(motion::Motion& move) {
+  Frame const& frame = control_.frame;
+  move.from = frame.place(move.from);
+  move.to = frame.place(move.to);
+  move.centre = frame.place(move.centre);
+  if (motion::is_arc(move) && frame.turns_over())
+    move.path = move.path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
+  // An axis that has not moved since the frame changed stands where it stood.
+  bool const turned = frame.kind == Frame::Kind::turned;
+  for (int axis = 0; axis < 3; ++axis) {
+    if (!motion::is_known(move.from[axis])) move.from[axis] = before_change_[axis];
+    bool const named =
+        turned && axis < 2 ? words_.any(letters_of("XY")) : words_.has(static_cast<char>('X' + axis));
+    if (!motion::is_known(move.to[axis]) && !named) move.to[axis] = before_change_[axis];
+    if (motion::is_known(control_.position.mm()[axis]) || named) before_change_[axis] = motion::unknown;
   }
 }
 
@@ -111,6 +135,7 @@ bool Executor::straight(motion::PathKind path) {
   if (path == motion::PathKind::line && !feed_given(motion_word())) return false;
   motion::Vec3 const from = control_.position.mm();
   if (!targets(control_.position)) return false;
+  if (!check_turned_target(control_.position)) return false;
   put(path, from, {});
   return true;
 }
@@ -144,6 +169,7 @@ bool Executor::machine_move() {
   }
   for (int axis = 0; axis < 3; ++axis)
     if (motion::is_known(move.to[axis])) control_.position.forget(axis);
+  move.from = control_.frame.place(move.from);
   queue_.push(move);
   return true;
 }

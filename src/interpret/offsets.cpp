@@ -22,7 +22,7 @@ bool Executor::home() {
   }
   motion::Home move;
   move.second = words_.code(Group::non_modal) == 300;
-  move.from = control_.position.mm();
+  move.from = placed_position();
   Position via = control_.position;
   if (!targets(via)) return false;
   for (int axis = 0; axis < 3; ++axis) {

@@ -42,6 +42,7 @@ struct ProgramReader::Implementation {
   bool numbered = false;    ///< a program number was met
   bool words_since = false; ///< and blocks behind it
   bool said_flat = false;
+  bool said_worked_out = false;
   bool said_carried = false;
   std::unordered_set<std::string> kept_texts; ///< of comments and carried words that are read again
 
@@ -61,6 +62,7 @@ struct ProgramReader::Implementation {
   bool end_by_return(CallRequest const& request);
   bool carry_call(text::Span span, std::string_view what);
   void say_flat();
+  void say_worked_out();
   void say_carried(text::Span span);
   void keep_texts();
 };
@@ -111,6 +113,10 @@ bool ProgramReader::Implementation::read_line() {
     }
     if (flow && flow->is_refused(line.place.line)) continue;
     read_block();
+    if (executor.displaced() && queue.size() != 0) {
+      queue.touch();
+      say_worked_out();
+    }
     if (!flow || queue.size() == 0) {
       if (queue.size() != 0) return true;
       continue;
@@ -279,6 +285,15 @@ void ProgramReader::Implementation::say_flat() {
       "", line.place, line.text, {0, std::max(line.place.length, 1U)});
 }
 
+void ProgramReader::Implementation::say_worked_out() {
+  if (said_worked_out) return;
+  said_worked_out = true;
+  findings.add(
+      text::Severity::note, "coordinates-worked-out",
+      "turned, scaled, mirrored and polar coordinates are worked out: the program is written without them",
+      "", line.place, line.text, {0, std::max(line.place.length, 1U)});
+}
+
 void ProgramReader::Implementation::say_carried(text::Span span) {
   if (said_carried) return;
   said_carried = true;
@@ -441,7 +456,7 @@ bool ProgramReader::next(motion::Step& step) {
 }
 
 motion::Vec3 ProgramReader::position() const {
-  return implementation_->executor.control().position.mm();
+  return implementation_->executor.placed_position();
 }
 
 motion::Modes ProgramReader::modes() const {

@@ -87,6 +87,10 @@ bool Executor::find_axis_user() {
     return refuse("dwell-with-axis-words", "G4 does not move, but the block has axis words",
                   "put the move on a line of its own", words_.first_of(axis_letters).span);
   }
+  if (words_.cancels_frame & 2 && axis_words && !stated && other < 0) {
+    axis_user_ = AxisUser::frame;
+    return true;
+  }
   if (words_.has(Group::carried) && axis_words && !stated && other < 0) {
     axis_user_ = AxisUser::carried;
     return true;
@@ -122,6 +126,7 @@ Letters Executor::used_letters() const {
   Letters used = letters_of("FSTO");
   if (axis_user_ == AxisUser::motion || axis_user_ == AxisUser::non_modal) used |= axis_letters;
   if (axis_user_ == AxisUser::dwell) used |= letters_of("XU");
+  if (axis_user_ == AxisUser::frame) used |= letters_of("XY");
   int const other = words_.code_or(Group::non_modal, -1);
   if (other == 40 && axis_user_ != AxisUser::dwell) used |= letter_bit('P');
   if (other == 100) used |= letters_of("LP");

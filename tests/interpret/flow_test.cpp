@@ -140,7 +140,7 @@ TEST_CASE("A loop without an end is refused after ten million blocks") {
   rules.most_blocks = 1000;
   CHECK(
       read("WHILE [1 EQ 1] DO 1\nEND 1\nM30\n", rules).error() ==
-      "1:1+19 too-many-blocks: 1000 blocks were executed, and the program has no end yet: a loop may run for "
+      "2:1+5 too-many-blocks: 1000 blocks were executed, and the program has no end yet: a loop may run for "
       "ever | check the conditions of its loops and jumps");
 }
 

@@ -65,10 +65,6 @@ TEST_CASE("Refused: codes that nobody acts on") {
       {"G21", "M77",
        "2:1+3 unknown-m-code: M77 is not a known code: what it does on the machine is not known | leave it "
        "out, or list it as carried in the dialect when the target machine has it too"},
-      {"G21", "G16",
-       "2:1+3 polar-coordinates: not understood yet: polar coordinates (G16); X and Y would be a radius and "
-       "an angle | post the program again with this feature switched off, so that every position is written "
-       "out"},
       {"G21", "G5 X1 Y1",
        "2:1+2 spline-move: not understood yet: a spline move (G5); its path is not lines and arcs | post the "
        "program again with this feature switched off, so that every position is written out"},
@@ -89,23 +85,12 @@ TEST_CASE("Refused: codes that nobody acts on") {
       {"G21", "G44 H1",
        "2:1+3 negative-length-offset: not understood yet: a negative tool length offset (G44); the sign of "
        "the offset table would decide between air and a crash | use G43 with H"},
-      {"G21", "G51 P2",
-       "2:1+3 scaling: not understood yet: scaling (G51); every position that follows would be scaled | post "
-       "the program again with this feature switched off, so that every position is written out"},
-      {"G21", "G51.1 X0",
-       "2:1+5 mirror-image: not understood yet: mirror image (G51.1); every position that follows would be "
-       "mirrored | post the program again with this feature switched off, so that every position is written "
-       "out"},
       {"G21", "G54.1 P3",
        "2:1+5 extended-work-offset: not understood yet: an additional work offset (G54.1); only G54 to G59.3 "
        "are followed | use one of G54 to G59.3"},
       {"G21", "G66 P9010",
        "2:1+3 macro-call: not understood yet: a modal macro call (G66); every block that follows would call "
        "another program | post the program with the moves written out"},
-      {"G21", "G68 X0 Y0 R30",
-       "2:1+3 rotation: not understood yet: a rotated coordinate system (G68); every position that follows "
-       "would be turned | post the program again with this feature switched off, so that every position is "
-       "written out"},
       {"G21", "G96 S100",
        "2:1+3 constant-surface-speed: not understood yet: constant surface speed (G96); it belongs to "
        "turning | give the speed in rpm (G97)"},
