@@ -272,8 +272,11 @@ std::string figures_table(finish::PassReport const& pass, bool both) {
                              "scope=\"col\">after</tr></thead><tbody>"
                            : "<table class=\"compact\"><tbody>";
   table += row("levels", [](Figures const& f) { return fmt::format("{}", f.levels); });
-  table += row("cusp", [](Figures const& f) { return range(f.cusp_min_um, f.cusp_max_um, 3, "um"); });
-  table += row("Ra, theoretical", [](Figures const& f) { return plain_number(f.ra_um, 3) + " um"; });
+  bool const known = !pass.surface.empty(); // else there is no surface to measure a cusp from
+  if (known)
+    table += row("cusp", [](Figures const& f) { return range(f.cusp_min_um, f.cusp_max_um, 3, "um"); });
+  if (known)
+    table += row("Ra, theoretical", [](Figures const& f) { return plain_number(f.ra_um, 3) + " um"; });
   table +=
       row("step down", [](Figures const& f) { return range(f.stepdown_min_mm, f.stepdown_max_mm, 4, "mm"); });
   table += row("time", [](Figures const& f) { return duration(f.time_s); });

@@ -130,6 +130,7 @@ ordered_json to_json(ProgramReport const& report) {
     passes.push_back(pass_json(pass));
 
   ordered_json json{
+      {"schema", schema_version},
       {"program", report.program},
       {"machine", text_or_null(report.machine)},
       {"dialect", {{"from", report.from_dialect}, {"to", report.to_dialect}}},

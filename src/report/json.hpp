@@ -21,6 +21,9 @@ inline nlohmann::ordered_json seconds(double value) {
   return rounded(value, 3);
 }
 
+/// Of src/report/schema/restep-report.schema.json, which describes what to_json gives.
+inline constexpr int schema_version = 1;
+
 /// The report of rewrite and inspect.
 nlohmann::ordered_json to_json(ProgramReport const& report);
 

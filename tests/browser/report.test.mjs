@@ -1,0 +1,239 @@
+// The HTML report in a real browser, opened from disk.
+//   RESTEP=path/to/restep RESTEP_FIXTURES=path/to/restep_fixtures node --test report.test.mjs
+// RESTEP_SHOTS=folder keeps screenshots for looking at.
+import assert from 'node:assert/strict';
+import {execFileSync} from 'node:child_process';
+import {existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync} from 'node:fs';
+import {tmpdir} from 'node:os';
+import {join, resolve} from 'node:path';
+import {after, before, test} from 'node:test';
+import {pathToFileURL} from 'node:url';
+import {chromium} from 'playwright-core';
+
+const source = resolve(process.env.RESTEP_SOURCE ?? '../..');
+const program = process.env.RESTEP;
+const shots = process.env.RESTEP_SHOTS;
+const folder = mkdtempSync(join(tmpdir(), 'restep-browser-'));
+const env = {...process.env, RESTEP_PROFILES: join(source, 'profiles')};
+const restep = (...args) => execFileSync(program, args, {env, stdio: ['ignore', 'ignore', 'ignore']});
+
+let browser, json, scripted;
+const yoke = join(folder, 'yoke.html'), look = join(folder, 'look.html');
+
+before(async () => {
+  const part = join(source, 'fixtures/bell-yoke/program.nc');
+  restep('rewrite', part, '--machine', 'column-mill', '--tools', 'workshop', '--finish', 'cusp:2um',
+    '-o', join(folder, 'yoke.nc'), '--json', join(folder, 'yoke.json'), '--report', yoke);
+  restep('inspect', part, '--tools', 'workshop', '--report', look);
+  json = JSON.parse(readFileSync(join(folder, 'yoke.json'), 'utf8'));
+  scripted = readFileSync(yoke, 'utf8').includes('id="restep-data"');
+  browser = await chromium.launch({
+    executablePath: ['/usr/bin/chromium', '/usr/bin/chromium-browser'].find(existsSync),
+    args: ['--no-sandbox', '--use-gl=angle', '--use-angle=swiftshader', '--enable-unsafe-swiftshader'],
+  });
+});
+after(async () => {
+  await browser?.close();
+  rmSync(folder, {recursive: true});
+});
+
+/// Opens a report; every message of the console, every error and every request to the network fails the test.
+async function open(file, options = {}) {
+  const context = await browser.newContext({viewport: {width: 1000, height: 900}, ...options});
+  const page = await context.newPage();
+  const complaints = [];
+  page.on('console', message => ['error', 'warning'].includes(message.type()) && complaints.push(message.text()));
+  page.on('pageerror', error => complaints.push(error.message));
+  page.on('request', request => request.url().startsWith('http') && complaints.push(request.url()));
+  await page.goto(pathToFileURL(file).href);
+  await page.waitForTimeout(600);
+  // A software renderer says that it is one.
+  const serious = complaints.filter(text => !/GPU stall|swiftshader|WebGL-.*performance/i.test(text));
+  return {page, complaints: serious, close: () => context.close()};
+}
+
+async function keep(page, name) {
+  if (!shots) return;
+  mkdirSync(shots, {recursive: true});
+  await page.screenshot({path: join(shots, name + '.png'), fullPage: true});
+}
+
+const number = text => Number(/-?[\d.]+/.exec(text)?.[0]);
+
+for (const [name, options] of [
+  ['scripted', {}], ['without scripts', {javaScriptEnabled: false}], ['dark', {colorScheme: 'dark'}],
+  ['phone', {viewport: {width: 390, height: 844}}], ['reduced motion', {reducedMotion: 'reduce'}]]) {
+  test(`${name}: every section is there with the numbers of the JSON and nothing complains`, async () => {
+    const {page, complaints, close} = await open(yoke, options);
+    for (const id of ['setup', 'passes', 'path', 'time', 'feeds', 'findings', 'edits', 'cautions', 'method'])
+      assert.equal(await page.locator(`section#${id}`).count(), 1, id);
+    const verdict = await page.locator('#verdict').innerText();
+    assert.match(verdict, new RegExp(`${json.proof.motions} motions read back`));
+    assert.equal(number(await page.locator('[data-figure=edits_made]').innerText()), json.edits_made);
+    for (const pass of json.passes) {
+      const section = page.locator(`#pass-${pass.index}`);
+      const changed = pass.status === 'restepped';
+      assert.equal(await section.getAttribute('data-status'), pass.status);
+      const table = section.locator('table.compact');
+      const cells = async row => table.locator(`tr:has(th:text-is("${row}")) td`).allInnerTexts();
+      assert.deepEqual((await cells('levels')).map(number), changed ? [pass.before.levels, pass.after.levels] : [pass.before.levels]);
+      if (!pass.surface.length) continue; // a stack that nothing explains has no figures
+      const cusps = await cells('cusp');
+      assert.equal(Number(/([\d.]+) um$/.exec(cusps.at(-1))[1]), pass[changed ? 'after' : 'before'].cusp_max_um);
+      for (const side of changed ? ['before', 'after'] : ['before']) {
+        const rows = section.locator(`details[data-side=${side}] tbody tr`);
+        assert.equal(await rows.count(), pass[side].levels);
+      }
+      assert.equal(await section.locator(`#meridian-${pass.index}`).isVisible(), true);
+    }
+    const rows = await page.locator('#findings tbody tr').count();
+    assert.equal(rows, json.findings.length);
+    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), true, 'nothing sticks out sideways');
+    await keep(page, 'yoke-' + name.replaceAll(' ', '-'));
+    assert.deepEqual(complaints, []);
+    await close();
+  });
+}
+
+test('without scripts the views of the path and all charts are drawn', async () => {
+  const {page, close} = await open(yoke, {javaScriptEnabled: false});
+  const changed = json.passes.filter(pass => pass.status === 'restepped');
+  assert.ok(changed.length > 0);
+  for (const id of ['plan', 'side', 'feed', 'chip', 'times', ...changed.map(pass => `cusp-${pass.index}`)])
+    assert.equal(await page.locator(`svg#${id}`).isVisible(), true, id);
+  await close();
+});
+
+test('every figure has a title, every control a name', async () => {
+  const {page, close} = await open(yoke);
+  assert.deepEqual(await page.evaluate(() => [...document.querySelectorAll('svg:not([aria-hidden])')]
+    .filter(svg => !svg.querySelector('title')?.textContent || !svg.getAttribute('aria-labelledby')).map(svg => svg.id)), []);
+  assert.deepEqual(await page.evaluate(() => [...document.querySelectorAll('input')]
+    .filter(input => !input.labels.length && !input.getAttribute('aria-label')).map(input => input.outerHTML)), []);
+  await close();
+});
+
+test('text stands out from its ground, light and dark', async () => {
+  for (const colorScheme of ['light', 'dark']) {
+    const {page, close} = await open(yoke, {colorScheme});
+    const ratios = await page.evaluate(() => {
+      const root = getComputedStyle(document.documentElement);
+      const light = name => {
+        const hex = root.getPropertyValue(name).trim().slice(1);
+        const full = hex.length === 3 ? [...hex].map(c => c + c).join('') : hex;
+        const [r, g, b] = [0, 2, 4].map(at => parseInt(full.slice(at, at + 2), 16) / 255)
+          .map(c => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+        return 0.2126 * r + 0.7152 * g + 0.0722 * b; // WCAG 2.1, relative luminance
+      };
+      const found = {};
+      for (const ground of ['--paper', '--card'])
+        for (const ink of ['--ink', '--soft', '--before', '--after', '--good', '--bad', '--rapid', '--retract']) {
+          const [a, b] = [light(ink), light(ground)];
+          found[ink + ' on ' + ground] = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+        }
+      return found;
+    });
+    for (const [pair, ratio] of Object.entries(ratios)) assert.ok(ratio >= 4.5, `${colorScheme}: ${pair} is ${ratio.toFixed(2)}`);
+    await close();
+  }
+});
+
+test('the path can be run along, turned, zoomed and asked', async t => {
+  if (!scripted) return t.skip('this build has no scripts');
+  const {page, complaints, close} = await open(yoke);
+  const block = page.locator('#block-text');
+  const scrub = page.locator('#scrub');
+  const picture = async () => (await page.locator('.stage canvas').screenshot()).toString('base64');
+  const last = await block.innerText();
+  await scrub.evaluate(input => { input.value = input.max / 2; input.dispatchEvent(new Event('input')); });
+  const middle = await block.innerText();
+  assert.notEqual(middle, last);
+  // The block's words stand at that line of the written program.
+  const line = Number(/line (\d+)/.exec(middle)[1]);
+  const written = readFileSync(join(folder, 'yoke.nc'), 'utf8').split(/\r?\n/);
+  assert.equal(middle.split('\n')[0].trim(), written[line - 1].trim());
+  const oblique = await picture();
+  await page.getByRole('button', {name: 'from above'}).click();
+  await page.waitForTimeout(200);
+  const above = await picture();
+  assert.notEqual(above, oblique);
+  await page.locator('.stage').focus();
+  await page.keyboard.press('+');
+  await page.keyboard.press('ArrowLeft');
+  await page.waitForTimeout(200);
+  assert.notEqual(await picture(), above);
+  await page.keyboard.press('PageDown');
+  assert.notEqual(await block.innerText(), middle);
+  await page.getByRole('button', {name: 'from above'}).click();
+  // The lower edge of the outline lies on a vertical through the middle: somewhere on it a block must be found.
+  const box = await page.locator('.stage').boundingBox();
+  const seen = new Set();
+  for (let share = 0.1; share < 0.95; share += 0.02) {
+    await page.mouse.move(box.x + box.width / 2, box.y + box.height * share);
+    await page.waitForTimeout(30);
+    seen.add(await block.innerText());
+  }
+  assert.ok(seen.size > 3, `pointing found ${seen.size} blocks`);
+  assert.deepEqual(complaints, []);
+  await close();
+});
+
+test('findings and edits can be filtered by kind and by words', async t => {
+  if (!scripted) return t.skip('this build has no scripts');
+  const {page, close} = await open(yoke);
+  const rows = () => page.locator('#edits tbody tr:visible').count();
+  const all = await rows();
+  await page.locator('#edits input[type=search]').fill('retract to machine');
+  const some = await rows();
+  assert.ok(some > 0 && some < all);
+  assert.match(await page.locator('#edits .count').innerText(), new RegExp(`^${some} of ${all}`));
+  await page.locator('#findings').getByLabel('note').uncheck();
+  assert.equal(await page.locator('#findings tbody tr:visible').count(), json.findings.filter(one => one.severity !== 'note').length);
+  await close();
+});
+
+test('inspect shows one side only', async () => {
+  const {page, complaints, close} = await open(look);
+  assert.equal(await page.locator('section#edits').count(), 0);
+  assert.equal(await page.locator('details[data-side=after]').count(), 0);
+  assert.deepEqual(complaints, []);
+  await close();
+});
+
+test('the page of the demo stays below 2 MB and prints on A4', async () => {
+  assert.ok(statSync(yoke).size < 2_000_000, `${statSync(yoke).size} bytes`);
+  const {page, close} = await open(yoke);
+  const pdf = await page.pdf({preferCSSPageSize: true, printBackground: true, ...(shots ? {path: join(shots, 'yoke.pdf')} : {})});
+  const box = /\/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)/.exec(pdf.toString('latin1'));
+  assert.ok(Math.abs(box[1] / 72 * 25.4 - 210) < 1 && Math.abs(box[2] / 72 * 25.4 - 297) < 1, box[0]); // ISO 216, A4
+  await close();
+});
+
+test('a hundred thousand moves stay fluid, a million are thinned and say so', async t => {
+  if (!scripted || !process.env.RESTEP_FIXTURES) return t.skip('no scripts, or no generator');
+  for (const [bytes, name] of [[2_600_000, 'hundred thousand'], [26_000_000, 'million']]) {
+    const raster = join(folder, 'raster.nc'), file = join(folder, 'raster.html');
+    execFileSync(process.env.RESTEP_FIXTURES, ['raster', raster, '--bytes', String(bytes)], {stdio: 'ignore'});
+    restep('inspect', raster, '--report', file);
+    const {page, complaints, close} = await open(file);
+    const note = await page.locator('#path > p').innerText();
+    const motions = number(/(\d+) motions/.exec(note)[0]);
+    if (name === 'million') assert.match(note, /drawn in \d+ lines that stay within [\d.]+ mm of the path/);
+    const times = await page.evaluate(async () => {
+      const scrub = document.getElementById('scrub'), took = [];
+      for (let k = 0; k <= 40; ++k) {
+        const start = performance.now();
+        scrub.value = scrub.max * k / 40;
+        scrub.dispatchEvent(new Event('input'));
+        await new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)));
+        took.push(performance.now() - start);
+      }
+      return took.sort((a, b) => a - b);
+    });
+    const median = times[times.length >> 1];
+    t.diagnostic(`${motions} motions, ${(statSync(file).size / 1e6).toFixed(1)} MB, scrubbing: median ${median.toFixed(1)} ms, worst ${times.at(-1).toFixed(1)} ms for two frames (software rendering)`);
+    assert.ok(median < 200, `${name}: ${median} ms`);
+    assert.deepEqual(complaints, []);
+    await close();
+  }
+});

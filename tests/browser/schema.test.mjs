@@ -1,0 +1,44 @@
+// The JSON of every fixture and the schema that is shipped say the same.
+import assert from 'node:assert/strict';
+import {spawnSync} from 'node:child_process';
+import {mkdtempSync, readFileSync, readdirSync, rmSync} from 'node:fs';
+import {tmpdir} from 'node:os';
+import {join, resolve} from 'node:path';
+import {after, test} from 'node:test';
+import Ajv from 'ajv/dist/2020.js';
+
+const source = resolve(process.env.RESTEP_SOURCE ?? '../..');
+const folder = mkdtempSync(join(tmpdir(), 'restep-schema-'));
+after(() => rmSync(folder, {recursive: true}));
+const schema = JSON.parse(readFileSync(join(source, 'src/report/schema/restep-report.schema.json'), 'utf8'));
+const valid = new Ajv({strict: true, strictRequired: false, allErrors: true, allowUnionTypes: true}).compile(schema);
+
+const run = (...args) => spawnSync(process.env.RESTEP, args, {
+  env: {...process.env, RESTEP_PROFILES: join(source, 'profiles')}, stdio: 'ignore'});
+const programs = readdirSync(join(source, 'fixtures'), {withFileTypes: true}).filter(entry => entry.isDirectory() &&
+  entry.name !== 'generate').map(entry => entry.name).filter(name => readdirSync(join(source, 'fixtures', name)).includes('program.nc'));
+
+test('the JSON of rewrite and inspect is what the schema says, for every fixture', () => {
+  assert.ok(programs.length > 20);
+  for (const name of programs) {
+    const program = join(source, 'fixtures', name, 'program.nc');
+    for (const [what, args] of [
+      ['rewrite', ['rewrite', program, '--machine', 'column-mill', '--tools', 'workshop', '--finish', 'cusp:2um', '-o', join(folder, 'out.nc')]],
+      ['inspect', ['inspect', program]]]) {
+      const file = join(folder, 'report.json');
+      run(...args, '--json', file);
+      const json = JSON.parse(readFileSync(file, 'utf8'));
+      assert.ok(valid(json), `${what} ${name}: ${JSON.stringify(valid.errors?.slice(0, 3))}`);
+    }
+  }
+});
+
+test('a field that the schema does not know is refused', () => {
+  const file = join(folder, 'report.json');
+  run('inspect', join(source, 'fixtures/wall/program.nc'), '--json', file);
+  const json = JSON.parse(readFileSync(file, 'utf8'));
+  assert.ok(valid(json));
+  assert.equal(valid({...json, surprise: 1}), false);
+  const {time_s, ...without} = json;
+  assert.equal(valid(without), false);
+});
