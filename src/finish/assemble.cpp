@@ -2,6 +2,7 @@
 
 #include "finish/link.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <optional>
@@ -27,32 +28,21 @@ public:
       , stack_(stack)
       , offsets_(offsets) {}
 
-  // Links within a level (between islands) and from one level to the next.
+  // Links within a level (between islands), from one level to the next, and from one group to the next.
   std::string learn_links(double tolerance) {
     std::size_t const contours = stack_.levels.front().contours.size();
-    for (std::size_t c = 0; c < contours; ++c) {
-      bool const last = c + 1 == contours;
-      std::vector<LinkSample> forwards, backwards;
-      for (std::size_t k = 0; k + (last ? 1 : 0) < stack_.levels.size(); ++k) {
-        Contour const& from = stack_.levels[k].contours[c];
-        Level const& next_level = stack_.levels[last ? k + 1 : k];
-        Contour const& to = next_level.contours[last ? 0 : c + 1];
-        // Where the direction alternates there are two kinds of links, one at either end of the contours.
-        auto& samples = from.reversed ? backwards : forwards;
-        samples.push_back({{end_of(from), from.z, offsets_.d[k], from.direction_at_end()},
-                           {start_of(to), to.z, offsets_.d[last ? k + 1 : k], to.direction_at_start()},
-                           motions_between(operation_, from.last_step, to.first_step)});
-      }
-      links_.emplace_back();
-      for (bool const reversed : {false, true}) {
-        auto& samples = reversed ? backwards : forwards;
-        if (samples.empty()) continue;
-        auto law = LinkLaw::fit(std::move(samples), tolerance);
-        if (!law) return law.error();
-        links_.back()[reversed ? 1 : 0] = std::move(*law);
-      }
+    for (std::size_t c = 0; c + 1 < contours; ++c) {
+      Samples samples;
+      for (std::size_t k = 0; k < stack_.levels.size(); ++k)
+        take_sample(samples, k, c, k, c + 1);
+      if (std::string trouble = learn(std::move(samples), tolerance); !trouble.empty()) return trouble;
     }
-    return {};
+    Samples within, between;
+    for (std::size_t k = 0; k < stack_.levels.size(); ++k)
+      if (auto const next = stack_.cut_after(k))
+        take_sample(begins_group(*next) ? between : within, k, contours - 1, *next, 0);
+    if (std::string trouble = learn(std::move(within), tolerance); !trouble.empty()) return trouble;
+    return learn(std::move(between), tolerance);
   }
 
   // Level k of the program with everything between its first and last contour.
@@ -64,25 +54,29 @@ public:
     reversed_ = last.reversed;
   }
 
+  // From level k of the program to the one that it cuts next.
   void append_own_link(std::size_t k) {
     append_own(stack_.levels[k].contours.back().last_step + 1,
-               stack_.levels[k + 1].contours.front().first_step - 1);
+               stack_.levels[*stack_.cut_after(k)].contours.front().first_step - 1);
   }
 
   // From the last contour of the level before to level k of the program.
-  std::string append_link_to_own(std::size_t k) {
+  std::string append_link_to_own(std::size_t k, bool new_group) {
     Contour const& first = stack_.levels[k].contours.front();
-    return append_link(stack_.levels[k].contours.size() - 1,
+    return append_link(stack_.levels[k].contours.size() - (new_group ? 0 : 1),
                        {start_of(first), first.z, offsets_.d[k], first.direction_at_start()});
   }
 
-  std::string append_new_level(ShapedLevel const& shaped, bool reversed) {
+  std::string append_new_level(ShapedLevel const& shaped, bool reversed, bool new_group) {
     double const z = shaped.tip.y;
     std::size_t const contours = shaped.contours.size();
     for (std::size_t c = 0; c < contours; ++c) {
       Cut const cut = cut_of(shaped.contours[c], reversed);
-      std::string const trouble = append_link(
-          c == 0 ? contours - 1 : c - 1, {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
+      std::string const trouble =
+          append_link(c > 0       ? c - 1
+                      : new_group ? contours
+                                  : contours - 1,
+                      {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
       if (!trouble.empty()) return trouble;
       for (Segment const& element : cut.elements)
         append_element(element, z);
@@ -93,6 +87,35 @@ public:
   }
 
 private:
+  // By the direction of the contour it comes from: where the direction alternates there are two kinds of
+  // links, one at either end of the contours.
+  using Samples = std::array<std::vector<LinkSample>, 2>;
+
+  bool begins_group(std::size_t k) const {
+    return std::any_of(stack_.groups.begin(), stack_.groups.end(),
+                       [&](std::vector<std::size_t> const& group) { return group.front() == k; });
+  }
+
+  // The link from contour c of level k to contour `to_c` of level `to_k`.
+  void take_sample(Samples& samples, std::size_t k, std::size_t c, std::size_t to_k, std::size_t to_c) const {
+    Contour const& from = stack_.levels[k].contours[c];
+    Contour const& to = stack_.levels[to_k].contours[to_c];
+    samples[from.reversed ? 1 : 0].push_back({{end_of(from), from.z, offsets_.d[k], from.direction_at_end()},
+                                              {start_of(to), to.z, offsets_.d[to_k], to.direction_at_start()},
+                                              motions_between(operation_, from.last_step, to.first_step)});
+  }
+
+  std::string learn(Samples samples, double tolerance) {
+    links_.emplace_back();
+    for (std::size_t i = 0; i < samples.size(); ++i) {
+      if (samples[i].empty()) continue;
+      auto law = LinkLaw::fit(std::move(samples[i]), tolerance);
+      if (!law) return law.error();
+      links_.back()[i] = std::move(*law);
+    }
+    return {};
+  }
+
   // Where the program's own blocks begin and end a contour, to the last digit.
   Vec2 start_of(Contour const& contour) const {
     return geometry::xy(motion::motion_of(operation_[contour.first_step])->from);
@@ -166,7 +189,7 @@ private:
   Stack const& stack_;
   Offsets const& offsets_;
   // [c][direction of the contour it comes from]: from contour c to the next one; the last to the next level's
-  // first.
+  // first; one more to the first of the next group.
   std::vector<std::array<std::optional<LinkLaw>, 2>> links_;
   Station at_;
   bool reversed_ = false;
@@ -180,7 +203,7 @@ public:
 
 tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> operation, Stack const& stack,
                                                       Offsets const& offsets,
-                                                      std::vector<PlannedLevel> const& levels,
+                                                      std::vector<std::vector<PlannedLevel>> const& groups,
                                                       double resolution) {
   Assembler assembler(operation, stack, offsets);
   if (std::string trouble = assembler.learn_links(std::max(2 * resolution, 0.0005)); !trouble.empty())
@@ -189,23 +212,27 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
   bool reversed = false;
   constexpr std::size_t none = ~std::size_t{0};
   std::size_t previous_own = none;
-  for (PlannedLevel const& level : levels) {
-    std::string trouble;
-    if (std::size_t const* k = std::get_if<std::size_t>(&level)) {
-      if (previous_own != none && previous_own + 1 == *k)
-        assembler.append_own_link(previous_own);
-      else if (&level != &levels.front())
-        trouble = assembler.append_link_to_own(*k);
-      assembler.append_own_level(*k);
-      previous_own = *k;
-      reversed = stack.levels[*k].contours.back().reversed;
-    } else {
-      if (alternating) reversed = !reversed;
-      trouble = assembler.append_new_level(std::get<ShapedLevel>(level), reversed);
-      previous_own = none;
+  bool first = true;
+  for (std::vector<PlannedLevel> const& group : groups)
+    for (PlannedLevel const& level : group) {
+      bool const new_group = !first && &level == &group.front();
+      std::string trouble;
+      if (std::size_t const* k = std::get_if<std::size_t>(&level)) {
+        if (previous_own != none && stack.cut_after(previous_own) == *k)
+          assembler.append_own_link(previous_own);
+        else if (!first)
+          trouble = assembler.append_link_to_own(*k, new_group);
+        assembler.append_own_level(*k);
+        previous_own = *k;
+        reversed = stack.levels[*k].contours.back().reversed;
+      } else {
+        if (alternating) reversed = !reversed;
+        trouble = assembler.append_new_level(std::get<ShapedLevel>(level), reversed, new_group);
+        previous_own = none;
+      }
+      if (!trouble.empty()) return tl::unexpected(std::move(trouble));
+      first = false;
     }
-    if (!trouble.empty()) return tl::unexpected(std::move(trouble));
-  }
   return assembler.take();
 }
 

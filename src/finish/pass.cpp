@@ -3,6 +3,7 @@
 #include "cutter/cusp.hpp"
 #include "finish/assemble.hpp"
 #include "finish/fit_meridian.hpp"
+#include "finish/groups.hpp"
 #include "finish/offsets.hpp"
 #include "finish/place_levels.hpp"
 
@@ -24,6 +25,21 @@ bool cusps_possible(Meridian const& meridian, double corner_radius) {
   auto const surfaces = meridian.surfaces(corner_radius);
   return std::any_of(surfaces.begin(), surfaces.end(),
                      [](cutter::Surface const& s) { return s.kind != cutter::SurfaceKind::wall; });
+}
+
+// The meridian between two arc lengths.
+Meridian part_of(Meridian const& meridian, double from, double to) {
+  std::vector<cutter::Piece> pieces;
+  for (std::size_t i = 0; i < meridian.pieces().size(); ++i) {
+    double const begin = std::max(from, meridian.starts()[i]);
+    double const end = std::min(to, meridian.starts()[i + 1]);
+    if (end <= begin) continue;
+    cutter::Piece piece = meridian.pieces()[i];
+    piece.from = pieces.empty() ? meridian.at(begin) : pieces.back().to;
+    piece.to = meridian.at(end);
+    pieces.push_back(piece);
+  }
+  return Meridian(std::move(pieces));
 }
 
 // Figures over all sections of a stack; the steps between sections have no known surface and are left out.
@@ -248,6 +264,28 @@ private:
     return tips;
   }
 
+  // The sections, parted at levels that must stay: the first and the last that a stack in groups cuts.
+  std::vector<MeridianSection> spans() const {
+    if (!stack_.grouped()) return fit_.sections;
+    std::vector<std::size_t> stay{stack_.groups.front().front(), stack_.groups.back().back()};
+    std::sort(stay.begin(), stay.end());
+    std::vector<MeridianSection> parts;
+    for (MeridianSection const& section : fit_.sections) {
+      MeridianSection rest = section;
+      double from = 0;
+      for (std::size_t const k : stay) {
+        if (k <= rest.first || k >= rest.last) continue;
+        double const here = section.meridian.nearest(tips_[k]);
+        parts.push_back({rest.first, k, part_of(section.meridian, from, here)});
+        rest.first = k;
+        from = here;
+      }
+      if (from > 0) rest.meridian = part_of(section.meridian, from, section.meridian.length());
+      parts.push_back(std::move(rest));
+    }
+    return parts;
+  }
+
   std::string place() {
     PassReport& report = outcome_.report;
     std::vector<PlannedLevel> planned; // from the top down
@@ -255,7 +293,10 @@ private:
     Figures after;
     bool changed = false;
     bool missed = false;
-    for (MeridianSection const& section : fit_.sections) {
+    if (stack_.grouped() && stack_.alternates())
+      return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
+    std::optional<std::size_t> above; // the level that the section before ended with
+    for (MeridianSection const& section : spans()) {
       NewSection fresh = solve(section);
       missed = missed || fresh.target_missed;
       std::vector<Vec2> const section_tips =
@@ -263,8 +304,10 @@ private:
       if (section.last > section.first) {
         add_section(after, section, target(), section_tips);
       }
-      tips.insert(tips.end(), section_tips.begin(), section_tips.end());
-      planned.emplace_back(cutting_index(section.first));
+      bool const joined = above == section.first;
+      tips.insert(tips.end(), section_tips.begin() + (joined ? 1 : 0), section_tips.end());
+      if (!joined) planned.emplace_back(cutting_index(section.first));
+      above = section.last;
       if (fresh.replaced) {
         changed = true;
         for (ShapedLevel& level : fresh.levels)
@@ -281,8 +324,8 @@ private:
                            shaped->tip.y);
     if (!changed) return "it already has the least number of levels that meets the target";
 
-    if (!stack_.downwards()) std::reverse(planned.begin(), planned.end());
-    auto steps = assemble(operation_, stack_, offsets_, planned, request_.resolution);
+    auto steps = assemble(operation_, stack_, offsets_, in_cutting_order(stack_, std::move(planned)),
+                          request_.resolution);
     if (!steps) return steps.error();
 
     after.finish(std::move(tips));
@@ -312,6 +355,7 @@ private:
       text += fmt::format("; {} places whose surface is not known were left as they were",
                           fit_.sections.size() - 1);
     if (missed) text += "; the least stepdown forbids the target in places";
+    if (stack_.grouped()) text += "; in groups as the program has them";
     return text;
   }
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 #include <optional>
 #include <utility>
 
@@ -120,11 +121,14 @@ public:
 
   /// `prefix`: only the first contours of the level need match (its last contour cut once more at the same
   /// height).
-  bool take(Level const& next, bool prefix) {
+  ///
+  /// `any_way`: its height may lie on either side of the last one.
+  bool take(Level const& next, bool prefix, bool any_way = false) {
     Level const& last = levels_.back();
     std::size_t const count = last.contours.size();
     if (prefix ? next.contours.size() <= count : next.contours.size() != count) return false;
-    if (levels_.size() >= 2 && (next.z < last.z) != (last.z < levels_[levels_.size() - 2].z)) return false;
+    if (!any_way && levels_.size() >= 2 && (next.z < last.z) != (last.z < levels_[levels_.size() - 2].z))
+      return false;
     std::vector<Counterpart> matches;
     bool in_plan = false;
     for (std::size_t c = 0; c < count; ++c) {
@@ -166,7 +170,7 @@ public:
       for (Level& level : levels_)
         settle_steps(level.contours[c]);
     }
-    return {std::move(levels_), by_element_};
+    return {std::move(levels_), by_element_, {}};
   }
 
 private:
@@ -227,6 +231,71 @@ std::vector<Level> levels_of(std::vector<Contour> contours) {
   return levels;
 }
 
+// Numbers of the levels from `first` that are cut in groups, group by group: one way within each group, the
+// groups themselves the other way, none reaching into the next. Two groups of two levels at least, else
+// nothing.
+std::vector<std::size_t> group_sizes(std::vector<Level> const& levels, std::size_t first, std::size_t end) {
+  if (end < first + 4) return {};
+  double const way = levels[first + 1].z > levels[first].z ? 1 : -1;
+  std::vector<std::size_t> sizes;
+  double largest_step = 0;
+  for (std::size_t at = first; at < end;) {
+    std::size_t next = at + 1;
+    while (next < end && way * (levels[next].z - levels[next - 1].z) > same_height)
+      ++next;
+    if (at > first) {
+      // The end of this group must lie beyond the beginning of the one before, one step away.
+      double const gap = way * (levels[at - sizes.back()].z - levels[next - 1].z);
+      if (gap <= same_height || gap > 2 * largest_step) break;
+    }
+    for (std::size_t i = at + 1; i < next; ++i)
+      largest_step = std::max(largest_step, std::abs(levels[i].z - levels[i - 1].z));
+    sizes.push_back(next - at);
+    at = next;
+  }
+  bool const several = std::count_if(sizes.begin(), sizes.end(), [](std::size_t n) { return n > 1; }) > 1;
+  return several && sizes.front() > 1 ? sizes : std::vector<std::size_t>{};
+}
+
+// Puts the levels of a stack that is cut in groups in the order of their heights.
+void sort_by_height(Stack& stack, std::vector<std::size_t> const& sizes) {
+  std::vector<std::size_t> order(stack.levels.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t a, std::size_t b) { return stack.levels[a].z > stack.levels[b].z; });
+  std::vector<std::size_t> place(order.size());
+  std::vector<Level> sorted;
+  for (std::size_t i = 0; i < order.size(); ++i) {
+    place[order[i]] = i;
+    sorted.push_back(std::move(stack.levels[order[i]]));
+  }
+  stack.levels = std::move(sorted);
+  std::size_t at = 0;
+  for (std::size_t const size : sizes) {
+    stack.groups.emplace_back(place.begin() + static_cast<std::ptrdiff_t>(at),
+                              place.begin() + static_cast<std::ptrdiff_t>(at + size));
+    at += size;
+  }
+}
+
+// The stack in groups that begins with level `first`, and the level behind it; none when there is none.
+std::optional<std::pair<Stack, std::size_t>> grouped_from(std::vector<Level> const& levels, std::size_t first,
+                                                          StackLimits const& limits) {
+  Growing growing(levels[first], limits);
+  std::size_t end = first + 1;
+  while (end < levels.size() && growing.take(levels[end], false, true))
+    ++end;
+  std::vector<std::size_t> const sizes = group_sizes(levels, first, end);
+  if (sizes.empty()) return std::nullopt;
+  std::size_t const count = std::accumulate(sizes.begin(), sizes.end(), std::size_t{0});
+  Growing own(levels[first], limits);
+  for (std::size_t i = 1; i < count; ++i)
+    own.take(levels[first + i], false, true);
+  Stack stack = own.finish();
+  sort_by_height(stack, sizes);
+  return std::pair{std::move(stack), first + count};
+}
+
 bool is_multiple(double value, double unit) {
   double const n = value / unit;
   // 1e-6 of a digit: far above the rounding of doubles at machine sizes, far below a digit.
@@ -234,6 +303,17 @@ bool is_multiple(double value, double unit) {
 }
 
 } // namespace
+
+std::optional<std::size_t> Stack::cut_after(std::size_t k) const {
+  if (!grouped()) return k + 1 < levels.size() ? std::optional(k + 1) : std::nullopt;
+  for (std::size_t g = 0; g < groups.size(); ++g) {
+    auto const found = std::find(groups[g].begin(), groups[g].end(), k);
+    if (found == groups[g].end()) continue;
+    if (found + 1 != groups[g].end()) return *(found + 1);
+    return g + 1 < groups.size() ? std::optional(groups[g + 1].front()) : std::nullopt;
+  }
+  return std::nullopt;
+}
 
 std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const& limits) {
   std::vector<Level> const levels = levels_of(std::move(contours));
@@ -246,6 +326,14 @@ std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const&
       ++end;
     // A pass often ends with its last contour cut once more at the same height.
     if (end < levels.size() && growing.size() > 1 && growing.take(levels[end], true)) ++end;
+    // Heights that turn back may do so in groups.
+    if (growing.size() > 1 && end < levels.size() && growing.size() == end - i) {
+      if (auto grouped = grouped_from(levels, i, limits)) {
+        stacks.push_back(std::move(grouped->first));
+        i = grouped->second;
+        continue;
+      }
+    }
     bool const tall = growing.size() >= limits.min_levels;
     if (tall) stacks.push_back(growing.finish());
     // Levels that made no stack may still be the beginning of one that starts a level later.

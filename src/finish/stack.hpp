@@ -5,6 +5,7 @@
 #include <tl/expected.hpp>
 
 #include <cstddef>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -21,16 +22,29 @@ struct Level {
 /// Consecutive levels of one tool over one region: the same number of contours, each with its counterpart one
 /// level on, and a height that moves one way only.
 struct Stack {
-  std::vector<Level> levels; ///< in cutting order
+  std::vector<Level> levels; ///< in cutting order; from the top down where they are cut in groups
   /// Counterparts are made of the same kinds of elements in the same order. Where they are not (chords of
   /// another number on each level, corners that come and go) they run beside each other in plan.
   bool by_element = true;
+  /// Levels that are cut in groups, upwards in each while the groups go down, or the other way round: the
+  /// groups in the order they are cut, each the levels in the order they are cut. Empty where the levels go
+  /// one way.
+  std::vector<std::vector<std::size_t>> groups;
 
-  std::size_t first_step() const { return levels.front().contours.front().first_step; }
-  std::size_t last_step() const { return levels.back().contours.back().last_step; }
+  bool grouped() const { return !groups.empty(); }
+  Level const& first_cut() const { return grouped() ? levels[groups.front().front()] : levels.front(); }
+  Level const& last_cut() const { return grouped() ? levels[groups.back().back()] : levels.back(); }
+  /// The level that is cut after level k; none after the last.
+  std::optional<std::size_t> cut_after(std::size_t k) const;
+
+  std::size_t first_step() const { return first_cut().contours.front().first_step; }
+  std::size_t last_step() const { return last_cut().contours.back().last_step; }
   bool downwards() const { return levels.back().z < levels.front().z; }
   /// The direction of the cut alternates from level to level.
-  bool alternates() const { return levels[0].contours.back().reversed != levels[1].contours.back().reversed; }
+  bool alternates() const {
+    std::size_t const first = grouped() ? groups.front().front() : 0;
+    return levels[first].contours.back().reversed != levels[*cut_after(first)].contours.back().reversed;
+  }
 };
 
 /// How far a contour may move sideways from one level to the next and still be the same contour, mm: beyond

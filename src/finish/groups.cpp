@@ -1,0 +1,58 @@
+#include "finish/groups.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace restep::finish {
+
+namespace {
+
+double height_of(Stack const& stack, PlannedLevel const& level) {
+  if (auto const* k = std::get_if<std::size_t>(&level)) return stack.levels[*k].z;
+  return std::get<ShapedLevel>(level).tip.y;
+}
+
+} // namespace
+
+std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
+                                                        std::vector<PlannedLevel> planned) {
+  if (!stack.grouped()) {
+    if (!stack.downwards()) std::reverse(planned.begin(), planned.end());
+    return {std::move(planned)};
+  }
+  // Group g at 2 g, what lies between it and the next at 2 g + 1.
+  std::size_t const groups = stack.groups.size();
+  std::vector<std::vector<PlannedLevel>> parts(2 * groups - 1);
+  // Counted along the way that the groups go.
+  double const way =
+      stack.levels[stack.groups.back().front()].z < stack.levels[stack.groups.front().front()].z ? -1 : 1;
+  auto const along = [&](std::size_t k) { return way * stack.levels[k].z; };
+  // Within a group the levels go against the way of the groups: it begins with its farthest level.
+  std::reverse(planned.begin(), planned.end());
+  if (way > 0) std::reverse(planned.begin(), planned.end());
+  for (PlannedLevel& level : planned) {
+    double const at = way * height_of(stack, level);
+    std::size_t g = 0;
+    while (g + 1 < groups && at > along(stack.groups[g].front()))
+      ++g;
+    bool const before = at < along(stack.groups[g].back()) && g > 0;
+    parts[before ? 2 * g - 1 : 2 * g].push_back(std::move(level));
+  }
+  std::vector<std::vector<PlannedLevel>> out;
+  for (std::size_t g = 0; g < groups; ++g) {
+    std::vector<PlannedLevel> group = std::move(parts[2 * g]);
+    auto const join = [&](std::vector<PlannedLevel>& between, bool in_front) {
+      group.insert(in_front ? group.begin() : group.end(), std::make_move_iterator(between.begin()),
+                   std::make_move_iterator(between.end()));
+      between.clear();
+    };
+    bool const last = g + 1 == groups;
+    if (g > 0 && !last) join(parts[2 * g - 1], false);
+    if (g > 0 && g + 2 == groups) join(parts[2 * g + 1], true);
+    if (last && g > 0 && !parts[2 * g - 1].empty()) out.push_back(std::move(parts[2 * g - 1]));
+    if (!group.empty()) out.push_back(std::move(group));
+  }
+  return out;
+}
+
+} // namespace restep::finish

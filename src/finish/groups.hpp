@@ -1,0 +1,19 @@
+#pragma once
+
+#include "finish/assemble.hpp"
+#include "finish/stack.hpp"
+
+#include <vector>
+
+namespace restep::finish {
+
+/// Puts planned levels, given from the top down, in the order in which the stack is cut.
+///
+/// Stacks that go one way stay one group. Where the program cuts in groups a level belongs to the group whose
+/// heights hold it. One between two groups goes to the later of the two, save that the program's first level
+/// stays the first that is cut and its last the last: there it goes to the other one, or becomes a group of
+/// its own.
+std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
+                                                        std::vector<PlannedLevel> planned);
+
+} // namespace restep::finish

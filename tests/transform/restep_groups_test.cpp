@@ -1,0 +1,97 @@
+#include "cutter/cusp.hpp"
+#include "fixture.hpp"
+
+#include <catch2/catch.hpp>
+
+#include <cmath>
+
+/// Levels that rise inside each group while the groups go down.
+
+using namespace restep;
+using namespace restep::transform::testing;
+using geometry::Vec2;
+
+namespace {
+
+struct Ran {
+  TrueStack stack;
+  Restepped out;
+};
+Ran run(double target) {
+  Ran ran{true_stacks("grouped").front(), {}};
+  auto input = text::Input::open(fixture_path("grouped", "program.nc")).value();
+  ran.out = run_restep(read_program(input), {ran.stack.tool}, cusp_target(target), 1e-4);
+  return ran;
+}
+
+// The heights of the contours in the order they are cut.
+std::vector<double> heights(std::vector<Step> const& steps) {
+  std::vector<double> z;
+  for (Step const& s : steps)
+    if (motion::Motion const* m = motion::motion_of(s);
+        m != nullptr && motion::is_arc(*m) && (z.empty() || z.back() != m->to.z))
+      z.push_back(m->to.z);
+  return z;
+}
+
+} // namespace
+
+TEST_CASE("groups of levels are one pass whose surface is found across their borders", "[restep]") {
+  auto const ran = run(2);
+  REQUIRE(ran.out.proof_failure == "");
+  REQUIRE(ran.out.passes.size() == 1);
+  finish::PassReport const& pass = ran.out.passes.front();
+  INFO(pass.reason);
+  CHECK(pass.status == finish::PassStatus::restepped);
+  CHECK(pass.before.levels == ran.stack.levels.size());
+  REQUIRE(pass.surface.size() == 2);
+  CHECK(pass.surface[0].radius == Approx(1).margin(0.001));
+  CHECK(pass.surface[1].angle == Approx(5).margin(0.02));
+  CHECK(pass.gouge_um <= 0.07);
+}
+
+TEST_CASE("every cusp of a pass in groups is within the target, those across group borders too", "[restep]") {
+  for (double const target : {1.0, 2.0, 5.0}) {
+    auto const ran = run(target);
+    finish::PassReport const& pass = ran.out.passes.front();
+    double shift = 0;
+    for (std::size_t k = 0; k < ran.stack.levels.size(); ++k)
+      shift +=
+          (ran.stack.levels[k].x - pass.before.positions[k].x) / static_cast<double>(ran.stack.levels.size());
+    auto const& levels = pass.after.positions;
+    for (std::size_t k = 1; k < levels.size(); ++k) {
+      INFO("level " << k << " of " << levels.size() << " at z " << levels[k].y);
+      double const cusp = 1000 * cutter::cusp_peak_to_valley(ran.stack.tool, ran.stack.meridian,
+                                                             {levels[k - 1].x + shift, levels[k - 1].y},
+                                                             {levels[k].x + shift, levels[k].y});
+      CHECK(cusp <= 1.005 * target);
+    }
+  }
+}
+
+TEST_CASE("new levels rise inside their group, and no group reaches into another", "[restep]") {
+  auto const ran = run(2);
+  auto const z = heights(ran.out.steps);
+  CHECK(z.size() == ran.out.passes.front().after.levels);
+  CHECK(z.front() == Approx(-0.5)); // the first and the last cut are the program's own
+  CHECK(z.back() == Approx(-2.6));
+  double lowest_before = 1e300; // of the groups so far
+  double lowest = z.front();
+  for (std::size_t i = 1; i < z.size(); ++i) {
+    if (z[i] < z[i - 1]) { // a new group
+      lowest_before = std::min(lowest_before, lowest);
+      lowest = z[i];
+    }
+    CHECK(z[i] < lowest_before + 1e-9);
+  }
+}
+
+TEST_CASE("re-stepping a re-stepped pass in groups changes nothing", "[restep]") {
+  auto once = run(2);
+  for (Step& s : once.out.steps)
+    s.generated = s.touched = false;
+  auto const twice = run_restep(once.out.steps, {once.stack.tool}, cusp_target(2), 1e-4);
+  REQUIRE(twice.passes.size() == 1);
+  INFO(twice.passes.front().reason);
+  CHECK(twice.passes.front().status == finish::PassStatus::kept);
+}
