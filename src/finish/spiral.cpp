@@ -20,6 +20,7 @@ namespace {
 constexpr double um = 1000; // per mm
 // The fit wants no more, and its time grows with them.
 constexpr std::size_t most_samples = 300;
+constexpr std::size_t most_pieces = 8;
 // Places round the contour at which cusps are measured.
 constexpr int rails = 48;
 
@@ -92,10 +93,16 @@ private:
     own_resolution_ =
         resolution_of(operation_.subspan(pass_.first_step, pass_.last_step + 1 - pass_.first_step));
     auto const& stations = spiral_->stations;
-    std::vector<Vec2> samples;
-    std::size_t const stride = std::max<std::size_t>(1, stations.size() / most_samples);
-    for (std::size_t i = 0; i + 1 < stations.size(); i += stride)
-      if (samples.empty() || stations[i].tip.y < samples.back().y) samples.push_back(stations[i].tip);
+    // Stations that follow each other stand close together on the surface; their mean is better than their
+    // digits.
+    std::vector<Vec2> samples{stations.front().tip};
+    std::size_t const together = std::max<std::size_t>(1, stations.size() / most_samples);
+    for (std::size_t i = 1; i + together < stations.size(); i += together) {
+      Vec2 mean{};
+      for (std::size_t k = i; k < i + together; ++k)
+        mean = mean + stations[k].tip / static_cast<double>(together);
+      if (mean.y < samples.back().y) samples.push_back(mean);
+    }
     samples.push_back(stations.back().tip);
     double const tolerance = std::max(own_resolution_, 0.0003) + spiral_->base.chord_tolerance();
     auto fit = fit_meridian(samples, tolerance);
@@ -104,6 +111,10 @@ private:
       return fmt::format("its surface is not one smooth curve but {} that do not meet", fit->sections.size());
     meridian_ = fit->sections.front().meridian;
     residual_ = fit->residual;
+    // What needs so many is a curve of another kind, or several surfaces in one.
+    if (meridian_.pieces().size() > most_pieces)
+      return fmt::format("its surface is not made of a few lines and arcs: it would take {} of them",
+                         meridian_.pieces().size());
     if (!(meridian_.length() > 0)) return "its turns do not go down a surface";
     double worst = 0;
     for (SpiralStation const& s : stations)

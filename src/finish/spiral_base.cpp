@@ -32,7 +32,6 @@ tl::expected<SpiralBase, std::string> SpiralBase::from(std::vector<Segment> cons
   SpiralBase base;
   base.lowest_ = -infinity;
   base.highest_ = infinity;
-  std::size_t const n = loop.size();
   for (Segment const& s : loop) {
     Element e;
     e.segment = s;
@@ -65,11 +64,8 @@ tl::expected<SpiralBase, std::string> SpiralBase::from(std::vector<Segment> cons
     Vec2 const m = (n1 + n2) / (1 + dot(n1, n2));
     before.joint_to = m;
     after.joint_from = m;
-    if (!arc && std::abs(turn) <= chord_joint && n > 8)
-      // sagitta of a chord L of a curve that turns by a between neighbours: L a / 8
-      base.chord_tolerance_ =
-          std::max(base.chord_tolerance_, std::min(before.length, after.length) * std::abs(turn) / 8);
   }
+  base.find_bulges();
   for (Element const& e : base.elements_) {
     if (e.segment.arc) {
       double const r = e.segment.radius();
@@ -86,6 +82,31 @@ tl::expected<SpiralBase, std::string> SpiralBase::from(std::vector<Segment> cons
   return base;
 }
 
+// A curve of curvature k stands off the middle of its chord L by k L^2 / 8, to the right where it turns left.
+// The curvature at a joint of two chords that turn by a is a / ((L1 + L2) / 2). Lines much longer than their
+// neighbours are lines.
+void SpiralBase::find_bulges() {
+  constexpr double alike = 2;
+  std::size_t const count = elements_.size();
+  if (count <= 8) return;
+  for (std::size_t i = 0; i < count; ++i) {
+    Element& e = elements_[i];
+    if (e.segment.arc) continue;
+    double curvature = 0;
+    for (std::size_t const k : {(i + 1) % count, (i + count - 1) % count}) {
+      Element const& other = elements_[k];
+      if (other.segment.arc || other.length > alike * e.length || e.length > alike * other.length) continue;
+      double const turn = (k == (i + 1) % count ? 1 : -1) * angle_between(e.along, other.along);
+      if (std::abs(turn) > chord_joint) continue;
+      double const here = turn / ((e.length + other.length) / 2);
+      // Where a curve begins the first joint turns by less: the other end knows better.
+      if (std::abs(here) > std::abs(curvature)) curvature = here;
+    }
+    e.bulge = -curvature * e.length * e.length / 8;
+    chord_tolerance_ = std::max(chord_tolerance_, std::abs(e.bulge));
+  }
+}
+
 bool SpiralBase::project(Element const& e, Vec2 p, double& share, double& w) {
   Segment const& s = e.segment;
   if (!s.arc) {
@@ -94,6 +115,8 @@ bool SpiralBase::project(Element const& e, Vec2 p, double& share, double& w) {
     double const length = e.length + w * dot(e.joint_to, e.along) - begin;
     if (length <= 0) return false;
     share = (dot(p - s.from, e.along) - begin) / length;
+    double const within = std::clamp(share, 0.0, 1.0);
+    w -= 4 * within * (1 - within) * e.bulge;
     return true;
   }
   Vec2 const arm = p - s.centre;
@@ -172,7 +195,7 @@ Vec2 SpiralBase::point(double u, double w) const {
   }
   Vec2 const from = s.from + w * e.joint_from;
   Vec2 const to = s.to + w * e.joint_to;
-  return from + at.share * (to - from);
+  return from + at.share * (to - from) + 4 * at.share * (1 - at.share) * e.bulge * left_normal(e.along);
 }
 
 Vec2 SpiralBase::left(double u) const {

@@ -14,7 +14,8 @@ namespace restep::finish {
 /// A closed contour and its offsets, as coordinates in plan: u counts along the contour, w to the left of its
 /// course. Every element keeps its share of u whatever the offset: a line moves sideways and ends where its
 /// neighbours' offsets begin, an arc keeps its centre and its angles. Exact for lines, for arcs and for the
-/// smooth joints between them; two lines that meet at an angle keep their corner.
+/// smooth joints between them; two lines that meet at an angle keep their corner. Of neighbouring chords of a
+/// curve the curve is taken, w = 0 being the arc through their ends.
 class SpiralBase {
 public:
   /// The error says in the user's words why the contour's offsets are not known.
@@ -54,12 +55,14 @@ private:
     double sweep = 0;              ///< radians, above 0; arcs only
     Vec2 along{};                  ///< lines only
     Vec2 joint_from{}, joint_to{}; ///< how its ends move with w
+    double bulge = 0; ///< of the curve whose chord it is: w of the curve above the middle of the chord
   };
   struct At {
     std::size_t element = 0;
     double share = 0;
   };
   At locate(double u) const;
+  void find_bulges();
   /// The share of the element at which the point's normal stands (outside 0 ... 1: not on the element), and
   /// the offset.
   static bool project(Element const& e, Vec2 p, double& share, double& w);

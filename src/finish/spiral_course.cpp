@@ -68,38 +68,51 @@ SpiralCourse SpiralCourse::plan(Meridian const& meridian, cutter::Tool const& to
   course.steps_ = plan.s.size() - 1;
   course.target_missed_ = plan.target_missed;
 
-  std::vector<double> parts;
-  for (int i = 0; i <= parts_of_a_turn; ++i)
-    parts.push_back(static_cast<double>(i) / parts_of_a_turn);
-  if (part > 0) parts.insert(std::upper_bound(parts.begin(), parts.end(), part), part);
-  for (double const t : parts) {
-    // Through (0, 0), (part, begin) and (1, F(0)).
-    double const s =
-        t <= part && part > 0 ? begin * t / part : begin + (first_turn - begin) * (t - part) / (1 - part);
-    Rail rail{t, {s}};
+  // Through (0, 0), (part, begin) and (1, F(0)); the places between them as the first turn passes them.
+  auto const first_at = [&](double t) {
+    return t < part ? begin * t / part : begin + (first_turn - begin) * (t - part) / (1 - part);
+  };
+  auto const rail_at = [&](double t) {
     std::size_t const steps = t < part ? course.steps_ : course.steps_ - 1;
-    if (t == part) {
-      rail.s.clear();
-      for (double const on : plan.s)
-        rail.s.push_back(begin + on);
-    } else if (steps > 0 && s < course.length_) {
+    double const s = first_at(t);
+    Rail rail{t, {s}};
+    if (steps > 0 && s < course.length_) {
       Meridian const rest = s > 0 ? from(meridian, s) : meridian;
       cutter::Marcher const on(rest, tool, target, limits);
       std::vector<double> const march = on.march(rule.share, rule.stepdown, steps);
       for (std::size_t k = 1; k < march.size(); ++k)
         rail.s.push_back(s + march[k]);
     }
-    if (t != part) rail.s.resize(steps + 1, course.length_);
-    course.rails_.push_back(std::move(rail));
-  }
-  // Where the plan joined a short last step to the one before it the marches fall short of the end: the last
-  // turn makes up for it evenly.
-  double const short_by = course.length_ - course.s(course.turns() - 1e-9);
-  if (short_by > 1e-9)
-    for (Rail& rail : course.rails_) {
-      double const behind = rail.part - part + (rail.part < part ? 1 : 0); // since the last turn began
-      if (rail.part != part) rail.s.back() = std::min(rail.s.back() + short_by * behind, course.length_);
+    rail.s.resize(steps + 1, course.length_);
+    return rail;
+  };
+  // The turn of the plan and the turn above its beginning and its end hold; one that ends is the next one's
+  // beginning.
+  Rail planned{part, {}};
+  for (double const on : plan.s)
+    planned.s.push_back(begin + on);
+  Rail const first = part > 0 ? rail_at(0) : planned;
+  Rail const last{1, {first.s.begin() + 1, first.s.end()}};
+  course.rails_.push_back(first);
+  auto const fill = [&](double to, Rail const& upto) {
+    // At a sharp edge of the surface some places are no use to stand on, and a march that meets one falls
+    // behind those beside it. Such are left out: a spiral does not go back.
+    auto const between = [&](Rail const& rail) {
+      Rail const& before = course.rails_.back();
+      for (std::size_t k = 0; k < rail.s.size(); ++k)
+        if ((k < before.s.size() && rail.s[k] < before.s[k]) || (k < upto.s.size() && rail.s[k] > upto.s[k]))
+          return false;
+      return true;
+    };
+    for (int i = 1; i < parts_of_a_turn; ++i) {
+      double const t = static_cast<double>(i) / parts_of_a_turn;
+      if (t <= course.rails_.back().part || t >= to) continue;
+      if (Rail rail = rail_at(t); between(rail)) course.rails_.push_back(std::move(rail));
     }
+    course.rails_.push_back(upto);
+  };
+  if (part > 0) fill(part, planned);
+  fill(1, last);
   return course;
 }
 
