@@ -4,10 +4,28 @@
 
 #include <fmt/format.h>
 
+#include <charconv>
+
 namespace restep::dialect {
 
 using motion::LayoutKind;
 using motion::StopKind;
+
+namespace {
+
+/// The text uses a parameter that a program may set: any but the control's own, from #5061 on.
+bool depends_on_program(std::string_view text) {
+  constexpr int first_machine_owned = 5061; // NISTIR 6556, table 2
+  for (std::size_t at = text.find('#'); at != std::string_view::npos; at = text.find('#', at + 1)) {
+    int index = 0;
+    auto const digits = text.substr(at + 1);
+    std::from_chars(digits.data(), digits.data() + digits.size(), index);
+    if (index < first_machine_owned) return true;
+  }
+  return false;
+}
+
+} // namespace
 
 void FreshBlocks::write_tool_change(motion::ToolChange const& t) {
   if (!dialect_.tool_change) {
@@ -93,6 +111,11 @@ void FreshBlocks::write_carried(motion::Carried const& c) {
   prepare();
   leave_cycle();
   if (c.motion_unknown) {
+    if (depends_on_program(c.text))
+      refuse("carried-with-parameters",
+             fmt::format("'{}' uses parameters that the rewritten program no longer sets as the source did",
+                         c.text),
+             "leave the blocks before it unchanged: skip the stages that change them");
     auto const& meant = step_->modes;
     restate(meant);
     if (control_.modes.motion != meant.motion)
@@ -103,6 +126,8 @@ void FreshBlocks::write_carried(motion::Carried const& c) {
   block_.words(c.text);
   end_block();
   control_.follow(c);
+  // Nobody knows what it leaves in force.
+  if (c.motion_unknown) control_.knowledge = Knowledge::restated;
 }
 
 } // namespace restep::dialect

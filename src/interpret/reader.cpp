@@ -241,15 +241,15 @@ bool ProgramReader::Implementation::run_words(Evaluation const& evaluation) {
     queue.begin(line.place, executor.control().modes, true);
   }
   if (begins_next_program()) return false;
-  bool const done = evaluation.unknown
-                        ? executor.carry(block, line, evaluation.unknown_words, *evaluation.unknown)
-                        : executor.run(block, line);
+  bool const unknown = !evaluation.unknown_words.empty();
+  bool const done = unknown ? executor.carry(block, line, evaluation.unknown_words, *evaluation.unknown)
+                            : executor.run(block, line);
   if (!done) {
     if (flow) flow->mark_refused(line.place.line);
     put_layout(LayoutKind::modes);
     return false;
   }
-  if (evaluation.unknown && !evaluation.unknown_words.empty()) say_carried(evaluation.unknown->span);
+  if (unknown) say_carried(evaluation.unknown->span);
   if (executor.request().kind != CallRequest::Kind::none) {
     if (!run_request() && flow) flow->mark_refused(line.place.line);
     if (queue.size() == 0) put_layout(LayoutKind::modes);
