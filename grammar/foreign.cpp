@@ -96,7 +96,7 @@ std::optional<ParseError> foreign_line(Stop const& stop) {
   if (auto error = wrong_file(stop)) return error;
   // The name that the grammar stopped in begins where letters and digits begin.
   std::size_t begin = std::min(stop.at, stop.line.size());
-  while (begin > 0 && (name_at(stop.line, begin - 1).size() > 0))
+  while (begin > 0 && !name_at(stop.line, begin - 1).empty())
     --begin;
   std::string_view const name = name_at(stop.line, begin);
   if (name.empty() || !(is_letter(name[0]) || name[0] == '_')) return std::nullopt;
