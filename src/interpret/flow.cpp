@@ -54,6 +54,7 @@ bool Flow::next(text::Line& line) {
   if (text_.size() != place.length) {
     refuse({0, 1}, "cannot-read-again", "this line is needed again, but it can no longer be read",
            "give the program as a file");
+    end_program();
     next_ = index_.size() + 1;
     return false;
   }
@@ -62,6 +63,7 @@ bool Flow::next(text::Line& line) {
            fmt::format("{} blocks were executed, and the program has no end yet: a loop may run for ever",
                        most_blocks_),
            "check the conditions of its loops and jumps");
+    end_program();
     next_ = index_.size() + 1;
     return false;
   }

@@ -58,10 +58,15 @@ void ProgramLayout::check_block(text::Line const& line, grammar::WordBlock const
             fmt::format("the line number has {} digits, RS274/NGC takes {}", digits, longest_number),
             "number the program again from 1");
   }
-  for (auto const& comment : block.comments)
+  for (auto const& comment : block.comments) {
+    if (comment.style == grammar::CommentStyle::parentheses &&
+        comment.text.find('(') != std::string_view::npos)
+      error(line, comment.span, "nested-comment", "a comment holds a second opening bracket",
+            "RS274/NGC has no comments within comments: use other brackets inside");
     if (comment.style == grammar::CommentStyle::semicolon)
       error(line, comment.span, "semicolon-comment", "RS274/NGC has no comments after a semicolon",
             "put the comment in parentheses");
+  }
 }
 
 void ProgramLayout::meet_percent(text::Line const& line) {

@@ -143,7 +143,8 @@ void ProgramReader::Implementation::keep_texts() {
 
 void ProgramReader::Implementation::read_block() {
   if (grammar::parse_plain(line.text, block)) {
-    run_words({});
+    static Evaluation const nothing_else;
+    run_words(nothing_else);
     return;
   }
   block.clear();

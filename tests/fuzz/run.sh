@@ -10,10 +10,10 @@ cmake --build "$build" --target reader_fuzz
 corpus="$build/corpus"
 mkdir -p "$corpus"
 for program in fixtures/*/program.nc; do
-  head -c 2500 "$program" > "$corpus/$(basename "$(dirname "$program")").nc"
+  head -c 700 "$program" > "$corpus/$(basename "$(dirname "$program")").nc"
 done
 cp tests/fuzz/corpus/* "$corpus"
 ls tests/fuzz/found/* >/dev/null 2>&1 && cp tests/fuzz/found/* "$corpus"
 cd "$build"
-exec tests/reader_fuzz corpus -dict=../../tests/fuzz/words.dict -max_len=4096 -timeout=20 \
+exec tests/reader_fuzz corpus -dict=../../tests/fuzz/words.dict -max_len=1500 -timeout=20 \
   -max_total_time="$seconds" -print_final_stats=1

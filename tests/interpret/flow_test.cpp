@@ -144,6 +144,13 @@ TEST_CASE("A loop without an end is refused after ten million blocks") {
       "ever | check the conditions of its loops and jumps");
 }
 
+TEST_CASE("A loop without an end in a subprogram is the only error of its program") {
+  interpret::ReadRules rules;
+  rules.most_blocks = 100;
+  CHECK(read("M98 P1\nM30\nO1\nDO 1\nEND 1\nM99\n", rules).error_codes() ==
+        std::vector<std::string>{"too-many-blocks"});
+}
+
 TEST_CASE("Flow words stand alone in their blocks") {
   CHECK(first_code("#1=0 WHILE [#1 EQ 0] DO 1\nEND 1\nM30\n") == "flow-beside-words");
   CHECK(first_code("G0 X1 GOTO 5\nN5 M30\n") == "flow-beside-words");

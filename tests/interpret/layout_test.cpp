@@ -88,6 +88,11 @@ TEST_CASE("Strict layout: no semicolons") {
   CHECK(read("G0 X1 ; rapid\nM2\n").findings.all().empty());
 }
 
+TEST_CASE("Strict layout: no comments within comments") {
+  CHECK(codes_of(read("G0 X1 (a (nested)\nM2\n", strict())) == Codes{"error nested-comment"});
+  CHECK(read("G0 X1 (a (nested)\nM2\n").findings.all().empty());
+}
+
 TEST_CASE("A deleted block is checked for its grammar but not executed") {
   interpret::ReadRules rules;
   rules.block_delete = true;
