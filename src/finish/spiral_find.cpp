@@ -38,7 +38,25 @@ public:
   }
 
 private:
+  // A loop at one height, behind a motion that falls, takes two motions or an arc.
+  bool may_close(std::size_t begin, std::size_t end) const {
+    bool fallen = false;
+    int level = 0;
+    for (std::size_t i = begin; i < end; ++i) {
+      motion::Motion const* m = motion::motion_of(operation_[i]);
+      if (m == nullptr) continue;
+      if (m->to.z < m->from.z - same_height) {
+        fallen = true;
+        level = 0;
+      } else if (fallen && (++level == 2 || motion::is_arc(*m))) {
+        return true;
+      }
+    }
+    return false;
+  }
+
   void look_into(std::size_t begin, std::size_t end) {
+    if (!may_close(begin, end)) return;
     std::size_t from = begin;
     for (Contour const& contour : find_contours(operation_.subspan(begin, end - begin))) {
       if (!contour.closed) continue;

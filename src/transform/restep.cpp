@@ -71,7 +71,10 @@ private:
   bool take(Step& step) {
     motion::Motion const* m = motion::motion_of(step);
     if (kept_.empty()) {
-      if (m == nullptr || !(finish::is_level_cut(*m) || finish::is_falling_cut(*m))) return true;
+      if (m == nullptr || !may_begin_pass(*m)) {
+        if (m != nullptr) cut_before_ = cuts_sideways(*m);
+        return true;
+      }
       keep(step, m);
       return false;
     }
@@ -89,9 +92,20 @@ private:
     return false;
   }
 
+  static bool cuts_sideways(motion::Motion const& m) {
+    return motion::is_cutting(m) && (motion::is_arc(m) || m.from.x != m.to.x || m.from.y != m.to.y);
+  }
+
+  // A cut at constant height, or one that falls where the tool has just come in: downhill in the middle of a
+  // freely formed surface (half of all its motions) begins no spiral.
+  bool may_begin_pass(motion::Motion const& m) const {
+    return finish::is_level_cut(m) || (!cut_before_ && finish::is_falling_cut(m));
+  }
+
   void keep(Step const& step, motion::Motion const* m) {
     kept_.push_back(step);
     if (m == nullptr) return;
+    cut_before_ = cuts_sideways(*m);
     if (!motion::is_cutting(*m)) return watch_.reset();
     watch_.add(*m);
     bool const level = finish::is_level_cut(*m);
@@ -357,6 +371,7 @@ private:
   std::size_t at_ = 0;
   SpiralWatch watch_;
   bool level_seen_ = false;
+  bool cut_before_ = false; ///< the last motion cut sideways
   std::size_t since_level_ = 0;
   std::size_t next_check_ = first_check;
   int tool_ = -1;
