@@ -9,7 +9,8 @@ namespace restep::finish {
 namespace {
 
 constexpr double largest_chord_sagitta = 0.02; // mm; no finishing pass is posted coarser
-constexpr double sharpest_chord_turn = 0.8;    // radians
+constexpr double line_ratio = 3;
+constexpr double sharpest_chord_turn = 0.8; // radians
 
 double turn_between(Segment const& before, Segment const& after) {
   Vec2 const u = before.direction_at_to();
@@ -42,15 +43,18 @@ std::vector<double> bends_of(std::span<Segment const> segments, bool closed) {
   for (std::size_t j = 0; j < n; ++j) {
     if (segments[j].arc) continue;
     double const own = segments[j].length();
-    auto const is_straight = [&](bool there, Segment const& neighbour, double tau) {
-      return there && !neighbour.arc && neighbour.length() * std::abs(tau) / 4 > largest_chord_sagitta;
+    Segment const& before = segments[(j + n - 1) % n];
+    Segment const& after = segments[(j + 1) % n];
+    // Chords of one curve have about the same length; what is far longer than its neighbour is a line,
+    // however small the turn, and all of the turn there is the neighbour's.
+    auto const line_beside = [&](Segment const& neighbour) { return neighbour.length() > line_ratio * own; };
+    auto const line_itself = [&](double tau, Segment const& neighbour) {
+      return tau != 0 && own > line_ratio * neighbour.length();
     };
-    bool const before = closed || j > 0;
-    bool const after = closed || j + 1 < n;
-    double const first = turn[j] * (is_straight(before, segments[(j + n - 1) % n], turn[j]) ? 2 : 1);
-    double const last = turn[j + 1] * (is_straight(after, segments[(j + 1) % n], turn[j + 1]) ? 2 : 1);
+    if (line_itself(turn[j], before) || line_itself(turn[j + 1], after)) continue;
+    double const first = turn[j] * (line_beside(before) ? 2 : 1);
+    double const last = turn[j + 1] * (line_beside(after) ? 2 : 1);
     double const alpha = 0.5 * (first + last);
-    // A long line between two curves is a line.
     if (own * std::abs(alpha) / 8 > largest_chord_sagitta || first * last < 0) continue;
     bend[j] = alpha;
   }

@@ -26,7 +26,8 @@ struct Foot {
 /// A vertex between two chords lies on a curve when the sagitta that its turn implies, min(L1, L2) tau / 8,
 /// is one that a program would allow its chords; other vertices are corners. Between vertices the curve
 /// stands off its chord by t (1 - t) L alpha / 2, alpha being the chord's angle, the mean of the turns at its
-/// ends (L: length of the chord, t: share of it).
+/// ends; a turn beside a line, three times as long as the chord or longer, counts twice (L: length of the
+/// chord, t: share of it).
 class Course {
 public:
   /// The segments must outlive the course. `reach` mm: the farthest distance that will be asked for.

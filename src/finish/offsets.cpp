@@ -151,7 +151,10 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
   Offsets offsets;
   offsets.d.assign(levels, 0.0);
   std::vector<Displacement> displacement(levels);
+  bool uneven = false;                                                                 // within one contour
+  std::vector<std::vector<double>> shifts(levels, std::vector<double>(contours, 0.0)); // of each contour
   for (std::size_t c = 0; c < contours; ++c) {
+    std::vector<Displacement> own(levels);
     for (std::size_t j = 0; j < stack.levels[0].contours[c].segments.size(); ++j) {
       std::vector<Middle> middles(levels);
       Vec2 left{};
@@ -164,18 +167,29 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
       }
       left = normalized(left);
       for (std::size_t k = 0; k < levels; ++k)
-        displacement[k].add(dot(left, middles[k].at - middles[0].at), length, length > telling_length);
+        for (Displacement* sum : {&displacement[k], &own[k]})
+          sum->add(dot(left, middles[k].at - middles[0].at), length, length > telling_length);
+    }
+    for (std::size_t k = 0; k < levels; ++k) {
+      shifts[k][c] = own[k].weight > 0 ? own[k].sum / own[k].weight : 0;
+      uneven = uneven || own[k].high - own[k].low > 2 * tolerance;
     }
   }
   for (std::size_t k = 0; k < levels; ++k) {
     offsets.d[k] = displacement[k].weight > 0 ? displacement[k].sum / displacement[k].weight : 0;
     offsets.spread = std::max(offsets.spread, displacement[k].high - displacement[k].low);
   }
-  if (offsets.spread > 2 * tolerance)
+  if (offsets.spread > 2 * tolerance) {
+    // Contours that are offsets each for itself are named as such.
+    if (!uneven)
+      for (std::vector<double> const& of_level : shifts)
+        if (std::string trouble = contours_differ(of_level, tolerance); !trouble.empty())
+          return tl::unexpected(std::move(trouble));
     return tl::unexpected(
         fmt::format("the contours of its levels are not offsets of each other: elements of one level "
                     "moved by amounts that differ by {:.1f} um",
                     1000 * offsets.spread));
+  }
 
   if (std::string trouble = orient(offsets, stack, tolerance); !trouble.empty())
     return tl::unexpected(std::move(trouble));

@@ -88,6 +88,8 @@ public:
     r.after = r.before;
   }
 
+  bool measured() const { return measured_; }
+
   PassOutcome run() {
     outcome_.report.reason = attempt();
     if (outcome_.report.status == PassStatus::restepped)
@@ -102,7 +104,10 @@ private:
     own_resolution_ =
         resolution_of(operation_.subspan(stack_.first_step(), stack_.last_step() + 1 - stack_.first_step()));
     auto offsets = measure_offsets(stack_, own_resolution_);
-    if (!offsets) return offsets.error();
+    if (!offsets) {
+      measured_ = false;
+      return offsets.error();
+    }
     offsets_ = std::move(*offsets);
     for (std::size_t k = 0; k < stack_.levels.size(); ++k)
       tips_.push_back({offsets_.d[k], stack_.levels[k].z});
@@ -363,6 +368,7 @@ private:
   Stack const& stack_;
   cutter::Tool const* tool_;
   PassRequest const& request_;
+  bool measured_ = true;
   double own_resolution_ = 0.001; ///< mm per last digit of the program
   Offsets offsets_;
   std::vector<Vec2> tips_; // from the top down
@@ -374,7 +380,16 @@ private:
 
 PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
                         int tool_number, PassRequest const& request) {
-  return PassWork(operation, stack, tool, tool_number, request).run();
+  PassWork by_element(operation, stack, tool, tool_number, request);
+  PassOutcome outcome = by_element.run();
+  if (by_element.measured() || !stack.by_element) return outcome;
+  // As many elements on every level need not be the same elements: chords may have gone from one arc to
+  // another.
+  Stack in_plan = stack;
+  in_plan.by_element = false;
+  PassWork by_geometry(operation, in_plan, tool, tool_number, request);
+  PassOutcome second = by_geometry.run();
+  return by_geometry.measured() ? second : outcome;
 }
 
 } // namespace restep::finish

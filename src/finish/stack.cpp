@@ -78,6 +78,11 @@ std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackL
   Contour model = a;
   model.forget_start(limits.tolerance);
   if (model.segments.size() != told.segments.size()) return std::nullopt;
+  // A start parts one element; where more have been joined they were the chords of a curve.
+  constexpr std::size_t most_joined = 4;
+  if (told.segments.size() + most_joined < b.segments.size() ||
+      model.segments.size() + most_joined < a.segments.size())
+    return std::nullopt;
   for (std::size_t first = 0; first < told.segments.size(); ++first) {
     if (!alike(model.segments.front(), told.segments[first], limits)) continue;
     Contour turned = told;
