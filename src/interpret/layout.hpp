@@ -22,6 +22,8 @@ public:
   bool after_end() const { return ended_ || closed_; }
   /// What a line past the end is: a closing percent line, or text that is never executed.
   motion::LayoutKind kind_after_end(text::Line const& line);
+  /// Subprograms were called: the text behind the end is not idle.
+  void meet_subprograms() { text_after_end_ = true; }
 
   void check_length(text::Line const& line);
   /// A line that is a block: the rules for N and comments.
@@ -41,7 +43,7 @@ private:
   bool opened_ = false; ///< a percent line stood before the first block
   bool closed_ = false;
   bool ended_ = false;
-  bool text_after_end_ = false;
+  bool text_after_end_ = false; ///< it was told, or there is nothing to tell
   text::Place opening_;
 
   void error(text::Line const& line, text::Span span, std::string code, std::string message,

@@ -277,6 +277,7 @@ bool ProgramReader::Implementation::follow_flow() {
 }
 
 void ProgramReader::Implementation::say_flat() {
+  layout.meet_subprograms();
   if (said_flat) return;
   said_flat = true;
   findings.add(

@@ -117,6 +117,12 @@ TEST_CASE("That calls are written flat is said once") {
   CHECK(notes == 1);
 }
 
+TEST_CASE("Subprograms behind the end are not called idle text") {
+  auto const reading = read("G0 X0\nM98 P100\nM30\nO100\nM99\n");
+  for (auto const& finding : reading.findings.all())
+    CHECK(finding.code != "text-after-end");
+}
+
 TEST_CASE("A remark in a subprogram is there for every call") {
   auto const reading = read("M98 P100 L2\nM30\nO100 (striker cam)\n(shoulder)\nM99\n");
   std::string remarks;
