@@ -1,0 +1,12 @@
+# find_package(restep): restep::core is everything, restep::cutter and so on are single rooms.
+include(CMakeFindDependencyMacro)
+find_dependency(Threads)
+find_dependency(Boost 1.81)
+find_dependency(CLI11)
+find_dependency(fmt)
+find_dependency(Eigen3)
+find_dependency(nlohmann_json)
+find_dependency(tl-expected)
+find_dependency(PkgConfig)
+pkg_check_modules(tomlplusplus REQUIRED IMPORTED_TARGET tomlplusplus)
+include(${CMAKE_CURRENT_LIST_DIR}/restepTargets.cmake)

@@ -1,0 +1,59 @@
+#compdef restep
+# Completion of restep for zsh.
+
+_restep_profiles() {
+  local -a names
+  names=(${(f)"$(restep profiles list 2>/dev/null | awk -v kind="$1" '$1 ~ kind {print $2}')"})
+  compadd -a names
+  _files -g '*.toml'
+}
+
+_restep() {
+  local -a setup talk
+  setup=(
+    '--machine[machine that runs it]:machine:{_restep_profiles machine}'
+    '--from[dialect it is written in]:dialect:{_restep_profiles dialect}'
+    '--tools[tool table]:tools:{_restep_profiles tools}'
+    '*--tool[one tool, such as T3 = bull 3 r0.3]:tool:'
+  )
+  talk=('(-q --quiet)'{-q,--quiet}'[warnings and errors alone]' '(-v --verbose)'{-v,--verbose}'[list the edits as well]')
+  if ((CURRENT == 2)); then
+    _values command 'rewrite[re-step, clamp, make safe, write, read back]' 'inspect[what a program does]' \
+      'compare[is it the same cut?]' 'steps[the calculator]' 'profiles[dialects, machines and tool tables]' \
+      '--help' '--version'
+    return
+  fi
+  local command=$words[2]
+  shift words
+  ((CURRENT--))
+  case $command in
+    rewrite)
+      _arguments $setup $talk '(-o --output)'{-o,--output}'[where the result goes]:file:_files' '--out-dir[folder for several results]:folder:_files -/' \
+        '--in-place[replace the program]' '--job[all of this in TOML]:file:_files -g "*.toml"' '--finish[cusp\:1um, ra\:0.4um, rz\:1.6um or n5]:finish:' \
+        '--max-stepdown[never step down further]:length:' '--min-stepdown[never step down less]:length:' \
+        '--extend[add levels up to tangency]' '--pass[only these passes]:list:' '*--skip[leave a stage out]:stage:' \
+        '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' '*:program:_files'
+      ;;
+    inspect) _arguments $setup $talk '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' ':program:_files' ;;
+    compare)
+      _arguments '--from-a[dialect of A]:dialect:{_restep_profiles dialect}' '--from-b[dialect of B]:dialect:{_restep_profiles dialect}' \
+        '--tol[how far the ways may part]:length:' '--json[the result as JSON]:file:_files' '--quiet[exit status alone]' '--help[the options]' \
+        ':A:_files' ':B:_files'
+      ;;
+    steps)
+      _arguments '--tool[such as bull 3 r0.3]:tool:' '--surface[such as round 1.5]:surface:' '--finish[such as cusp\:1um]:finish:' \
+        '--max-stepdown[never step down further]:length:' '--min-stepdown[never step down less]:length:' '--json[the table as JSON]:file:_files' '--help[the options]'
+      ;;
+    profiles)
+      if ((CURRENT == 2)); then
+        _values what list show check
+      elif [[ $words[2] == show ]]; then
+        _restep_profiles .
+      else
+        _files -g '*.toml'
+      fi
+      ;;
+  esac
+}
+
+_restep "$@"
