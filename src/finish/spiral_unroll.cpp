@@ -151,7 +151,10 @@ unroll(std::span<motion::Step const> operation, SpiralRun const& run, UnrollLimi
       falls += m->from.z - m->to.z;
     }
   if (way < 0.5 * limits.min_turns * loop || falls <= 0) return std::nullopt;
-  if (!base) return tl::expected<UnrolledSpiral, std::string>(tl::unexpected(base.error()));
+  if (!base) {
+    if (way < limits.min_turns * loop) return std::nullopt; // rather a way in
+    return tl::expected<UnrolledSpiral, std::string>(tl::unexpected(base.error()));
+  }
 
   Points points = Follower(operation, run, *base).follow();
   std::reverse(points.begin(), points.end());

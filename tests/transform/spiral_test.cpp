@@ -10,6 +10,7 @@
 #include <deque>
 #include <map>
 #include <numbers>
+#include <utility>
 
 using namespace restep;
 using namespace restep::transform::testing;
@@ -313,6 +314,24 @@ TEST_CASE("every point of a re-stepped ring lies on the true surface, every cusp
         CHECK(cusp <= 2 * (ring.digits > 5e-4 ? 1.3 : 1.03));
       }
     }
+  }
+}
+
+TEST_CASE("a ring is re-stepped for every tool whose cusps are known", "[spiral]") {
+  for (auto const& [text, target] :
+       {std::pair{"flat 6", 8.0}, std::pair{"bull 4 r1", 4.0}, std::pair{"ball 4", 0.5}}) {
+    INFO(text);
+    cutter::Tool tool = cutter::parse_tool(text).value();
+    tool.number = 1;
+    auto const out = run_restep(Ring{}.program(), {tool}, cusp_target(target), 1e-4);
+    REQUIRE(out.passes.size() == 1);
+    finish::PassReport const& pass = out.passes.front();
+    INFO(pass.reason);
+    REQUIRE(pass.status == finish::PassStatus::restepped);
+    CHECK(out.proof_failure == "");
+    CHECK(pass.surface.front().radius == Approx(3 - tool.corner_radius).margin(0.001));
+    CHECK(pass.after.cusp_max_um <= 1.001 * target);
+    CHECK(pass.gouge_um <= 0.07);
   }
 }
 
