@@ -116,7 +116,9 @@ std::string value(int depth) {
   case 5: return fmt::format("#{}", pick(1, 5399));
   case 6: return any_case("#<Yoke_" + std::to_string(pick(0, 9)) + ">");
   case 7: return any_case("ATAN") + bracket(depth + 1) + blank() + "/" + bracket(depth + 1);
-  case 8: return *rc::gen::element<std::string>("-", "+") + blank() + bracket(depth + 1);
+  case 8:
+    return "[" + *rc::gen::element<std::string>("-", "+") + blank() + bracket(depth + 1) +
+           "]"; // never before "**"
   default: return any_case(functions[pick(0, 12)]) + blank() + bracket(depth + 1);
   }
 }
