@@ -4,8 +4,11 @@
 #include <fmt/format.h>
 #include <toml++/toml.h>
 
+#include <charconv>
+#include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <map>
 #include <sstream>
 
 namespace restep::command {
@@ -88,6 +91,56 @@ public:
     }
   }
 
+  /// One table ([key]), to be read by `read`.
+  template <class Read>
+  void inner(char const* key, Read const& read) {
+    toml::node const* node = find(key);
+    if (node == nullptr) return;
+    toml::table const* table = node->as_table();
+    if (table == nullptr) return wrong(*node, fmt::format("'{0}' wants a table: [{0}]", key));
+    JobReader keys(file_, *table);
+    read(keys);
+    if (auto const done = keys.result(); !done && !failure_) failure_ = done.error();
+  }
+
+  /// Three coordinates in mm; false when the key is not there.
+  bool point(char const* key, motion::Vec3& value) {
+    toml::node const* node = find(key);
+    if (node == nullptr) return false;
+    toml::array const* list = node->as_array();
+    bool right = list != nullptr && list->size() == 3;
+    for (std::size_t axis = 0; right && axis < 3; ++axis) {
+      auto const number = (*list)[axis].value<double>();
+      right = number && std::isfinite(*number);
+      if (right) value[static_cast<int>(axis)] = *number;
+    }
+    if (!right) wrong(*node, fmt::format("'{}' wants three numbers in mm, [X, Y, Z]", key));
+    return right;
+  }
+
+  /// Every key is a tool number and so is its value; no two keys have one value.
+  void tool_numbers(std::map<int, int>& numbers) {
+    constexpr std::int64_t most = 99999;
+    for (auto const& [key, node] : table_) {
+      std::string const name(key.str());
+      known_.push_back(name);
+      int from = 0;
+      auto const [end, error] = std::from_chars(name.data(), name.data() + name.size(), from);
+      auto const to = node.value_exact<std::int64_t>();
+      if (error != std::errc{} || end != name.data() + name.size() || from < 0 || !to || *to < 0 ||
+          *to > most) {
+        wrong(node, fmt::format("'{}' is not a pair of tool numbers", name), "for example 3 = 13");
+        continue;
+      }
+      for (auto const& [other, taken] : numbers)
+        if (taken == *to) wrong(node, fmt::format("T{} and T{} cannot both be T{}", other, from, taken));
+      numbers.emplace(from, static_cast<int>(*to));
+    }
+  }
+
+  /// Says that a table makes no sense as a whole.
+  void refuse(std::string const& what, std::string hint = {}) { wrong(table_, what, std::move(hint)); }
+
   std::string beside(std::string const& name) const {
     if (name == "-") return name;
     std::filesystem::path const path(name);
@@ -126,6 +179,29 @@ private:
                        std::move(hint)};
   }
 };
+
+/// [stock] min and max, in the coordinates of the program.
+void read_stock(JobReader& keys, transform::PartSetting& setting) {
+  transform::Block block{};
+  bool const low = keys.point("min", block.low), high = keys.point("max", block.high);
+  if (!low || !high)
+    return keys.refuse("the stock wants both 'min' and 'max'", "for example min = [-38, -21, -14]");
+  for (int axis = 0; axis < 3; ++axis)
+    if (!(block.low[axis] < block.high[axis]))
+      return keys.refuse(fmt::format("the stock's {} ends before it begins", "XYZ"[axis]));
+  setting.stock = block;
+}
+
+/// [offsets] G54 = [x, y, z] ...: where the work offsets' origins lie on the machine.
+void read_offsets(JobReader& keys, transform::PartSetting& setting) {
+  constexpr char const* names[] = {"G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"};
+  int system = 0;
+  for (char const* name : names) {
+    ++system;
+    motion::Vec3 origin{};
+    if (keys.point(name, origin)) setting.offsets[system] = origin;
+  }
+}
 
 } // namespace
 
@@ -173,6 +249,10 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
     options.skip.push_back(stage);
   job.path("json", options.json);
   job.path("report", options.html);
+  transform::PartSetting& setting = options.setting;
+  job.inner("stock", [&](JobReader& keys) { read_stock(keys, setting); });
+  job.inner("offsets", [&](JobReader& keys) { read_offsets(keys, setting); });
+  job.inner("tool-map", [&](JobReader& keys) { keys.tool_numbers(setting.tool_numbers); });
   job.tables("target", [&](JobReader& keys) {
     TargetOptions target;
     keys.text("pass", target.pass);

@@ -8,11 +8,15 @@
 #include "report/written_path.hpp"
 #include "text/output.hpp"
 #include "transform/checks.hpp"
+#include "transform/chip_planner.hpp"
+#include "transform/cutting_check.hpp"
+#include "transform/engagement.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <memory>
 #include <vector>
 
@@ -21,6 +25,7 @@ namespace restep::command {
 namespace {
 
 constexpr std::string_view restep_stage = "restep";
+constexpr std::string_view tool_change_stage = "tool-change";
 
 /// Hands every step on and lets somebody look at it.
 template <class Look>
@@ -44,6 +49,7 @@ private:
 struct FirstReading {
   motion::Survey survey;
   motion::Units units = motion::Units::mm; ///< those of the first motion
+  std::map<std::uint32_t, double> speeds;  ///< see transform::Context::planned_speeds
 };
 
 bool refuse(Outcome& outcome) {
@@ -71,8 +77,10 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
     interpret::ProgramReader reader(input, setup.from.read, findings);
     motion::Step step;
     bool moved = false;
+    transform::ChipPlanner planner(setup.machine, setup.tools);
     while (reader.next(step)) {
       first.survey.add(step);
+      planner.add(step);
       if (!moved && motion::motion_of(step) != nullptr) {
         moved = true;
         first.units = reader.modes().units;
@@ -80,6 +88,7 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
       progress.at(step.place.offset);
       input.release_before(step.place.offset);
     }
+    first.speeds = planner.speeds();
   }
   outcome.report.survey = first.survey;
   outcome.report.tools = report::used_tools(first.survey, setup.tools);
@@ -92,8 +101,8 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
   return true;
 }
 
-transform::Context make_context(Setup const& setup, FirstReading const& first,
-                                report::ProgramReport& report) {
+transform::Context make_context(Setup const& setup, FirstReading const& first, text::Findings& findings,
+                                motion::Edits& edits) {
   motion::Units const units = setup.to.inch ? first.units : motion::Units::mm;
   return {.machine = setup.machine,
           .tools = setup.tools,
@@ -105,8 +114,10 @@ transform::Context make_context(Setup const& setup, FirstReading const& first,
                         .tool_change = setup.to.tool_change,
                         .length_offset = setup.to.length_offset},
           .target = setup.target,
-          .findings = report.findings,
-          .edits = report.edits,
+          .setting = setup.setting,
+          .planned_speeds = first.speeds,
+          .findings = findings,
+          .edits = edits,
           .passes = {},
           .feeds = {},
           .retracts_inserted = 0,
@@ -120,7 +131,44 @@ bool within_limits(Setup const& setup, transform::Context& context, Outcome& out
   return !outcome.report.findings.has_errors() || refuse(outcome);
 }
 
+/// What the stages of one run are stacked on: the stages themselves and who watches between them.
+using Chain = std::vector<std::unique_ptr<motion::StepSource>>;
+
+bool left_out(Setup const& setup, std::string_view stage) {
+  return std::find(setup.skip.begin(), setup.skip.end(), stage) != setup.skip.end();
+}
+
+/// Stacks the stages that `wanted` names on `source`. `check` watches in front of the tool changes, where T
+/// still says which tool it is.
+template <class Wanted>
+motion::StepSource& stack_stages(Chain& chain, motion::StepSource& source, transform::Context& context,
+                                 transform::CuttingCheck& check, Wanted const& wanted) {
+  motion::StepSource* last = &source;
+  for (transform::Stage const& stage : transform::stages()) {
+    if (stage.name == tool_change_stage) {
+      auto const look = [&check](motion::Step const& step) { check.add(step); };
+      chain.push_back(std::make_unique<Tap<decltype(look)>>(*last, look));
+      last = chain.back().get();
+    }
+    if (!wanted(stage.name)) continue;
+    chain.push_back(stage.make(*last, context));
+    last = chain.back().get();
+  }
+  return *last;
+}
+
+/// What a stage would change, as findings.
+void tell_instead(motion::Edits const& edits, text::Findings& findings) {
+  for (motion::Edit const& edit : edits.all()) {
+    text::Place place;
+    place.line = edit.line;
+    findings.add(text::Severity::note, std::string(edit.stage), "a rewrite changes this: " + edit.why, {},
+                 place);
+  }
+}
+
 void keep_results(transform::Context& context, report::ProgramReport& report) {
+  transform::judge_passes(context);
   report.passes = std::move(context.passes);
   report.feeds = context.feeds;
   report.retracts_inserted = context.retracts_inserted;
@@ -156,19 +204,20 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   FirstReading first;
   if (!read_first(*input, setup, console, first, outcome)) return outcome;
 
-  transform::Context context = make_context(setup, first, report);
+  transform::Context context = make_context(setup, first, report.findings, report.edits);
   if (!within_limits(setup, context, outcome)) return outcome;
   motion::TimeModel before(setup.machine), after(setup.machine);
+  bool const restored = !left_out(setup, tool_change_stage);
+  transform::CuttingCheck cutting_before(setup.machine, setup.tools, restored);
+  transform::CuttingCheck cutting_after(setup.machine, setup.tools, restored);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
-  Tap tap(reader, [&before](motion::Step const& step) { before.add(step); });
-
-  std::vector<std::unique_ptr<motion::StepSource>> chain;
-  motion::StepSource* last = &tap;
-  for (transform::Stage const& stage : transform::stages()) {
-    if (std::find(setup.skip.begin(), setup.skip.end(), stage.name) != setup.skip.end()) continue;
-    chain.push_back(stage.make(*last, context));
-    last = chain.back().get();
-  }
+  Tap tap(reader, [&](motion::Step const& step) {
+    before.add(step);
+    cutting_before.add(step);
+  });
+  Chain chain;
+  motion::StepSource& last = stack_stages(chain, tap, context, cutting_after,
+                                          [&](std::string_view stage) { return !left_out(setup, stage); });
 
   proof::ReadBack read_back(setup.to);
   std::optional<report::WrittenPath> course;
@@ -183,7 +232,7 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   {
     Progress progress(console, "writing", input->size());
     motion::Step step;
-    while (!read_back.failure() && context.proof_failure.empty() && last->next(step)) {
+    while (!read_back.failure() && context.proof_failure.empty() && last.next(step)) {
       after.add(step);
       read_back.meant(step);
       if (course) course->meant(step);
@@ -196,6 +245,9 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   if (course) course->finish();
 
   keep_results(context, report);
+  if (setup.machine_given) cutting_after.report(report.findings);
+  report.cutting_before = cutting_before.figures();
+  report.cutting_after = cutting_after.figures();
   report.blocks = writer.count();
   report.seconds_before = before.seconds();
   report.seconds_after = after.seconds();
@@ -236,7 +288,7 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   FirstReading first;
   if (!read_first(*input, setup, console, first, outcome)) return outcome;
 
-  transform::Context context = make_context(setup, first, report);
+  transform::Context context = make_context(setup, first, report.findings, report.edits);
   if (setup.machine_given) transform::check_limits(context);
   motion::TimeModel time(setup.machine);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
@@ -247,23 +299,32 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
       course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
   });
 
-  // Without a target the stage only finds the passes and says what they are.
+  // Without a target the stage only finds the passes and says what they are; the others say what they would
+  // do.
   context.target.finish.reset();
   context.target.limits = {};
-  auto const stages = transform::stages();
-  auto const stage = std::find_if(stages.begin(), stages.end(), [](transform::Stage const& candidate) {
-    return candidate.name == restep_stage;
+  motion::Edits would_be;
+  transform::Context trial = make_context(setup, first, report.findings, would_be);
+  trial.add_cautions = false;
+  transform::CuttingCheck before(setup.machine, setup.tools, true), after(setup.machine, setup.tools, true);
+  Chain finding, limiting;
+  motion::StepSource& found = stack_stages(finding, tap, context, before,
+                                           [](std::string_view stage) { return stage == restep_stage; });
+  motion::StepSource& last = stack_stages(limiting, found, trial, after, [&](std::string_view stage) {
+    return setup.machine_given && stage != restep_stage;
   });
-  std::unique_ptr<motion::StepSource> const finder = stage->make(tap, context);
   {
     Progress progress(console, "inspecting", input->size());
     motion::Step step;
-    while (finder->next(step)) {
+    while (last.next(step)) {
       progress.at(step.place.offset);
       input->release_before(step.place.offset);
     }
   }
   keep_results(context, report);
+  if (setup.machine_given) before.report(report.findings);
+  tell_instead(would_be, report.findings);
+  report.cutting_before = before.figures();
   report.seconds_before = report.seconds_after = time.seconds();
   if (!readable(*input, outcome)) return outcome;
   if (report.findings.has_errors()) refuse(outcome);

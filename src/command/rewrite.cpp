@@ -116,6 +116,7 @@ Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
     return wrong_usage(fmt::format("unknown stage '{}'", name), hint);
   }
   setup->skip = options.skip;
+  setup->setting = options.setting;
   return setup;
 }
 

@@ -34,6 +34,7 @@ struct RewriteOptions {
   std::string html;
   Talk talk;
   std::vector<TargetOptions> targets;
+  transform::PartSetting setting; ///< of the job alone
 };
 
 /// Fills what the command line left open from a job file (TOML). Keys are the options' names; paths in it are

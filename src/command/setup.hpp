@@ -42,6 +42,7 @@ struct Setup {
   bool machine_given = false;
   cutter::ToolTable tools;
   transform::PassTarget target;
+  transform::PartSetting setting;
   std::vector<std::string> skip; ///< names of stages
   bool record_path = false;      ///< keep the course of the program for the figures of a report
 };

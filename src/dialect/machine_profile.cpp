@@ -30,6 +30,7 @@ void add_limits(ProfileFields& fields, Machine& m) {
   fields.range("spindle", "speed", m.spindle_min, m.spindle_max, 0, 1e6);
   fields.flag("spindle", "counter_clockwise", m.spindle_counter_clockwise);
   fields.number("spindle", "start_seconds", m.spindle_start_seconds, 0, 600);
+  fields.flag("spindle", "dwell", m.spindle_dwell);
   fields.flag("coolant", "mist", m.mist);
   fields.flag("coolant", "flood", m.flood);
 }

@@ -35,6 +35,7 @@ struct Machine {
   double spindle_min = 0, spindle_max = 0; ///< rpm
   bool spindle_counter_clockwise = true;   ///< M4 exists
   double spindle_start_seconds = 0;        ///< time to reach speed
+  bool spindle_dwell = false;              ///< the program waits until the spindle is at speed
   bool mist = true, flood = true;
   double max_tool_diameter = 0;
   RetractPolicy retract = RetractPolicy::clearance;

@@ -43,15 +43,34 @@ double cut_height(Motion const& motion) {
 void Survey::add_motion(Motion const& motion, std::uint32_t line) {
   ++motions;
   bool const sideways = is_arc(motion) || motion.from.x != motion.to.x || motion.from.y != motion.to.y;
+  extend(here(), motion, line);
   if (!is_cutting(motion)) {
     extend(rapids, motion, line);
     if (sideways && motion.from.z == motion.to.z) add_plane(motion.to.z);
     return;
   }
   extend(cutting, motion, line);
+  for (double const z : {motion.from.z, motion.to.z})
+    add_depth(z, line);
   if (!sideways) return;
   bool const whole = is_known(motion.from.z) && is_known(motion.to.z);
   raise_highest_cut(whole ? cut_height(motion) : is_known(motion.from.z) ? motion.from.z : motion.to.z);
+}
+
+Reach& Survey::here() {
+  for (SystemReach& one : systems)
+    if (one.system == system_) return one.reach;
+  return systems.emplace_back(SystemReach{system_, {}}).reach;
+}
+
+void Survey::add_depth(double z, std::uint32_t line) {
+  if (!is_known(z)) return;
+  for (ToolDepth& depth : depths) {
+    if (depth.tool != tool_) continue;
+    if (z < depth.low) depth = {tool_, z, line};
+    return;
+  }
+  depths.push_back({tool_, z, line});
 }
 
 void Survey::raise_highest_cut(double z) {
@@ -86,6 +105,9 @@ void Survey::add_cycle(Cycle const& cycle, std::uint32_t line) {
     extend(rapids, Box{point, point}, line);
   for (Vec3 const& point : {retract, cycle.hole})
     extend(cutting, Box{point, point}, line);
+  for (Vec3 const& point : {cycle.from, retract, clear, cycle.hole})
+    extend(here(), Box{point, point}, line);
+  add_depth(cycle.hole.z, line);
   // A cycle along X or Y cuts sideways.
   if (normal != 2) raise_highest_cut(cycle.hole.z);
 }
@@ -97,7 +119,17 @@ void Survey::add(Step const& step) {
     add_motion(*motion, line);
   } else if (auto const* cycle = std::get_if<Cycle>(&step.event)) {
     add_cycle(*cycle, line);
+  } else if (auto const* home = std::get_if<Home>(&step.event)) {
+    extend(here(), Box{home->via, home->via}, line);
+  } else if (auto const* absolute = std::get_if<MachineMove>(&step.event)) {
+    extend(machine, Box{absolute->to, absolute->to}, line);
+  } else if (auto const* work = std::get_if<WorkOffset>(&step.event)) {
+    system_ = work->system;
+  } else if (std::holds_alternative<OffsetChange>(step.event) ||
+             std::holds_alternative<SetOrigin>(step.event)) {
+    shifted = true;
   } else if (auto const* change = std::get_if<ToolChange>(&step.event)) {
+    tool_ = change->tool;
     if (std::find(tools.begin(), tools.end(), change->tool) == tools.end()) tools.push_back(change->tool);
   } else if (auto const* offset = std::get_if<LengthOffset>(&step.event)) {
     length_offset = length_offset || offset->active;

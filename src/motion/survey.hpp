@@ -20,6 +20,19 @@ struct Reach {
   std::uint32_t high_line[3] = {0, 0, 0};
 };
 
+/// How far the motions in one work offset reach, cuts and rapids together.
+struct SystemReach {
+  int system = 1; ///< G54 ... G59.3: 1 ... 9
+  Reach reach;
+};
+
+/// The lowest point that one tool cuts.
+struct ToolDepth {
+  int tool = 0;
+  double low = 0; ///< mm
+  std::uint32_t line = 0;
+};
+
 /// What one reading of the whole program tells before anything is rewritten.
 struct Survey {
   Reach cutting; ///< feed motions, work coordinates (all systems taken together)
@@ -33,8 +46,12 @@ struct Survey {
   std::vector<int> tools; ///< in order of first use
   std::uint64_t blocks = 0;
   std::uint64_t motions = 0;
-  bool ends = false;          ///< M2 or M30 seen
-  bool length_offset = false; ///< G43 seen: Z is the tip's only while one is in force
+  bool ends = false;                ///< M2 or M30 seen
+  bool length_offset = false;       ///< G43 seen: Z is the tip's only while one is in force
+  bool shifted = false;             ///< G92, G52 or G10 seen: where a work offset lies changes on the way
+  std::vector<SystemReach> systems; ///< in order of first use
+  Reach machine;                    ///< G53 moves, machine coordinates
+  std::vector<ToolDepth> depths;    ///< in order of first use; a tool of -1 was never named
 
   /// Takes one more step into account.
   void add(Step const& step);
@@ -43,6 +60,11 @@ struct Survey {
   double lowest_plane(double height) const;
 
 private:
+  int system_ = 1;
+  int tool_ = -1;
+
+  Reach& here();
+  void add_depth(double z, std::uint32_t line);
   void add_motion(Motion const& motion, std::uint32_t line);
   void add_cycle(Cycle const& cycle, std::uint32_t line);
   void raise_highest_cut(double z);

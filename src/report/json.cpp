@@ -39,7 +39,28 @@ ordered_json levels_json(finish::LevelFigures const& figures) {
           {"cusp_min_um", micrometres(figures.cusp_min_um)},
           {"cusp_max_um", micrometres(figures.cusp_max_um)},
           {"ra_um", micrometres(figures.ra_um)},
+          {"effective_diameter_mm", figures.effective_diameter_mm > 0
+                                        ? millimetres(figures.effective_diameter_mm)
+                                        : ordered_json(nullptr)},
+          {"chip_thinning",
+           figures.chip_thinning > 0 ? rounded(figures.chip_thinning, 4) : ordered_json(nullptr)},
           {"time_s", seconds(figures.time_s)}};
+}
+
+ordered_json range_json(transform::Range const& range, int decimals) {
+  if (range.empty()) return nullptr;
+  return {rounded(range.least, decimals), rounded(range.most, decimals)};
+}
+
+/// {"before": [least, most], "after": ...} of one tool's figure.
+ordered_json cutting_json(ProgramReport const& report, int tool,
+                          transform::Range transform::ToolFigures::*figure, int decimals) {
+  auto const of = [&](std::vector<transform::ToolFigures> const& all) -> ordered_json {
+    for (transform::ToolFigures const& one : all)
+      if (one.tool == tool) return range_json(one.*figure, decimals);
+    return nullptr;
+  };
+  return {{"before", of(report.cutting_before)}, {"after", of(report.cutting_after)}};
 }
 
 ordered_json pass_json(finish::PassReport const& pass) {
@@ -124,7 +145,11 @@ ordered_json proof_json(ProgramReport const& report) {
 ordered_json to_json(ProgramReport const& report) {
   ordered_json tools = ordered_json::array();
   for (UsedTool const& tool : report.tools)
-    tools.push_back({{"number", tool.number}, {"text", text_or_null(tool.text)}});
+    tools.push_back(
+        {{"number", tool.number},
+         {"text", text_or_null(tool.text)},
+         {"chip_mm", cutting_json(report, tool.number, &transform::ToolFigures::chip, 5)},
+         {"cutting_speed_m_min", cutting_json(report, tool.number, &transform::ToolFigures::speed, 2)}});
   ordered_json passes = ordered_json::array();
   for (finish::PassReport const& pass : report.passes)
     passes.push_back(pass_json(pass));

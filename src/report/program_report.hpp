@@ -6,6 +6,7 @@
 #include "motion/survey.hpp"
 #include "proof/read_back.hpp"
 #include "text/finding.hpp"
+#include "transform/cutting_check.hpp"
 #include "transform/transform.hpp"
 
 #include <cstdint>
@@ -36,6 +37,7 @@ struct ProgramReport {
   std::vector<UsedTool> tools;
   std::vector<finish::PassReport> passes;
   transform::Context::Feeds feeds;
+  std::vector<transform::ToolFigures> cutting_before, cutting_after; ///< tools in order of first use
   std::uint64_t retracts_inserted = 0;
   motion::Edits edits;
   text::Findings findings;

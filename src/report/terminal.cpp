@@ -32,6 +32,29 @@ std::string arrow(std::string const& before, std::string const& after, bool both
   return both ? fmt::format("{} -> {}", before, after) : before;
 }
 
+/// "D 2.8 mm, chip x 0.94": what cuts at the largest stepdown.
+std::string engagement(finish::LevelFigures const& figures) {
+  return fmt::format("D {} mm, chip x {}", plain_number(figures.effective_diameter_mm, 3),
+                     plain_number(figures.chip_thinning, 3));
+}
+
+/// Chips of each tool in mm per tooth, before and after.
+std::string chips_text(ProgramReport const& report) {
+  auto const range = [](transform::Range const& chip) {
+    std::string const low = plain_number(chip.least, 4), high = plain_number(chip.most, 4);
+    return low == high ? high : low + " .. " + high;
+  };
+  std::string text;
+  for (transform::ToolFigures const& before : report.cutting_before) {
+    if (before.chip.empty()) continue;
+    std::string row = fmt::format("T{} {}", before.tool, range(before.chip));
+    for (transform::ToolFigures const& after : report.cutting_after)
+      if (after.tool == before.tool && !after.chip.empty()) row += " -> " + range(after.chip);
+    text += labelled("chip", row + " mm per tooth");
+  }
+  return text;
+}
+
 std::string surfaces(finish::PassReport const& pass) {
   std::string text;
   for (cutter::Surface const& surface : pass.surface) {
@@ -62,6 +85,9 @@ std::string pass_text(finish::PassReport const& pass, std::string const& target,
       "Ra", arrow(plain_number(before.ra_um, 3) + " um", plain_number(after.ra_um, 3) + " um", both), 2);
   text += labelled("stepdown", arrow(stepdown_range(before), stepdown_range(after), both), 2);
   text += labelled("time", arrow(duration(before.time_s), duration(after.time_s), both), 2);
+  if (before.effective_diameter_mm > 0)
+    text +=
+        labelled("engaged", arrow(engagement(before), engagement(after), both && after.chip_thinning > 0), 2);
   if (pass.uncovered_mm > 0)
     text += labelled("uncovered",
                      fmt::format("{} mm above the first level, up to tangency, are not cut by this pass",
@@ -204,6 +230,7 @@ std::string rewrite_summary(ProgramReport const& report) {
                      fmt::format("{} clamped, the lowest to {} % of what was programmed",
                                  report.feeds.clamped, plain_number(report.feeds.lowest_ratio * 100, 1)));
   }
+  text += chips_text(report);
   if (report.retracts_inserted != 0)
     text += labelled("retracts", fmt::format("{} inserted", report.retracts_inserted));
   std::string edits = fmt::format("{}", report.edits.made());
@@ -255,6 +282,7 @@ std::string inspect_summary(ProgramReport const& report) {
   text += labelled("cuts", reach_text(report.survey.cutting));
   text += labelled("rapids", reach_text(report.survey.rapids));
   text += labelled("time", duration(report.seconds_before));
+  text += chips_text(report);
   text += labelled("end", report.survey.ends ? "M2 or M30" : "no M2 or M30");
   if (report.passes.empty()) {
     text += labelled("passes", "no finishing pass was found");

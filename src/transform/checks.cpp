@@ -1,6 +1,6 @@
-// May this machine run this program at all? Where the part sits on the table is not in the program, so what
-// can be judged of the travel is its span: from the lowest to the highest point of each axis, cuts and rapids
-// together.
+// May this machine run this program at all? Where the part sits on the table is not in the program. With the
+// job's work offsets the travel is judged exactly, in machine coordinates; without them what can be judged is
+// its span: from the lowest to the highest point of each axis, cuts and rapids together.
 
 #include "transform/checks.hpp"
 
@@ -33,9 +33,109 @@ Extreme highest(motion::Survey const& survey, int axis) {
                      : Extreme{cut, survey.cutting.high_line[axis]};
 }
 
+std::string system_name(int system) {
+  return system <= 6 ? fmt::format("G{}", 53 + system) : fmt::format("G59.{}", system - 6);
+}
+
+/// One end of an axis's reach in machine coordinates against the end of the travel. `where` names what the
+/// program says there.
+void check_end(Context& context, int axis, bool upper, double at, std::uint32_t line,
+               std::string const& where) {
+  double const end = upper ? (*context.machine.travel_max)[axis] : (*context.machine.travel_min)[axis];
+  double const beyond = upper ? at - end : end - at;
+  if (!(beyond > context.resolution.length / 2) || !std::isfinite(beyond)) return;
+  text::Place place;
+  place.line = line;
+  context.findings.add(
+      text::Severity::error, "travel-exceeded",
+      fmt::format("{} goes to {} in machine coordinates ({}); the machine ends at {}, {} before", "XYZ"[axis],
+                  length_words(at, Units::mm), where, length_words(end, Units::mm),
+                  length_words(beyond, Units::mm)),
+      "move the part, and its work offset in the job with it, or take a machine with more travel", place);
+}
+
+/// True when every motion of this axis has a known place on the machine.
+bool placed(Context const& context, int axis) {
+  motion::Survey const& survey = context.survey;
+  if (!context.machine.travel_min || !context.machine.travel_max || survey.shifted) return false;
+  if (axis == 2 && survey.length_offset) return false; // the tools' lengths are set at the machine
+  for (motion::SystemReach const& one : survey.systems) {
+    auto const offset = context.setting.offsets.find(one.system);
+    if (offset == context.setting.offsets.end() || !motion::is_known(offset->second[axis])) return false;
+  }
+  return true;
+}
+
+void check_exact_travel(Context& context, int axis) {
+  for (motion::SystemReach const& one : context.survey.systems) {
+    double const origin = context.setting.offsets.at(one.system)[axis];
+    auto const where = [&](double at) {
+      return fmt::format("{}{} in {}", "XYZ"[axis], length_words(at, Units::mm), system_name(one.system));
+    };
+    check_end(context, axis, false, origin + one.reach.low[axis], one.reach.low_line[axis],
+              where(one.reach.low[axis]));
+    check_end(context, axis, true, origin + one.reach.high[axis], one.reach.high_line[axis],
+              where(one.reach.high[axis]));
+  }
+}
+
+void check_machine_moves(Context& context) {
+  if (!context.machine.travel_min || !context.machine.travel_max) return;
+  motion::Reach const& reach = context.survey.machine;
+  for (int axis = 0; axis < 3; ++axis) {
+    check_end(context, axis, false, reach.low[axis], reach.low_line[axis], "G53");
+    check_end(context, axis, true, reach.high[axis], reach.high_line[axis], "G53");
+  }
+}
+
+void check_offsets(Context& context) {
+  if (context.setting.offsets.empty()) return;
+  for (motion::SystemReach const& one : context.survey.systems) {
+    if (context.setting.offsets.count(one.system) != 0) continue;
+    text::Place place;
+    place.line = one.reach.low_line[0];
+    context.findings.add(text::Severity::warning, "travel-unproven",
+                         fmt::format("the program works in {}, which the job's offsets do not name: only the "
+                                     "span of the travel can be judged",
+                                     system_name(one.system)),
+                         fmt::format("add {} to [offsets]", system_name(one.system)), place);
+  }
+  if (context.survey.shifted)
+    context.findings.add(
+        text::Severity::warning, "travel-unproven",
+        "the program shifts its coordinates (G92, G52 or G10): only the span of the travel can "
+        "be judged",
+        "look at the travel in a dry run", text::Place{});
+}
+
+/// The tool's teeth against how deep it goes below the top of the part. A drill is in its own hole.
+void check_reach_of_tools(Context& context) {
+  double const top = context.setting.stock ? context.setting.stock->high.z : context.survey.highest_cut;
+  if (!std::isfinite(top)) return;
+  for (motion::ToolDepth const& depth : context.survey.depths) {
+    cutter::Tool const* tool = context.tools.find(depth.tool);
+    if (!tool || tool->flute_length <= 0) continue;
+    double const deep = top - depth.low;
+    if (deep <= tool->flute_length + context.resolution.length / 2) continue;
+    text::Place place;
+    place.line = depth.line;
+    context.findings.add(
+        text::Severity::warning, "flutes-short",
+        fmt::format("T{} ({}) goes {} below {}; its flutes are {} long", depth.tool, cutter::describe(*tool),
+                    length_words(deep, Units::mm),
+                    context.setting.stock ? "the stock's top" : "the highest cut",
+                    length_words(tool->flute_length, Units::mm)),
+        "take a tool with longer flutes, or see that its neck and the part keep clear of each other", place);
+  }
+}
+
 void check_travel(Context& context) {
   motion::Machine const& machine = context.machine;
   for (int axis = 0; axis < 3; ++axis) {
+    if (placed(context, axis)) {
+      check_exact_travel(context, axis);
+      continue;
+    }
     double travel = machine.travel[axis];
     if (travel <= 0 && machine.travel_min && machine.travel_max)
       travel = (*machine.travel_max)[axis] - (*machine.travel_min)[axis];
@@ -97,6 +197,9 @@ void check_tool(Context& context, int number) {
 
 void check_limits(Context& context) {
   check_travel(context);
+  check_machine_moves(context);
+  check_offsets(context);
+  check_reach_of_tools(context);
   for (int number : context.survey.tools)
     check_tool(context, number);
 }

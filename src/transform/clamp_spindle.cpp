@@ -41,6 +41,7 @@ public:
       if (!move->rapid) scale(step, move->feed, FeedMode::per_minute);
     } else if (auto* speed = std::get_if<motion::SpindleSpeed>(&step.event)) {
       take_speed(step, speed->rpm);
+      plan_speed(step, speed->rpm);
     } else if (auto const* turn = std::get_if<motion::SpindleTurn>(&step.event)) {
       check_rotation(step, turn->rotation);
     }
@@ -50,8 +51,9 @@ public:
 private:
   motion::StepSource& upstream_;
   Context& context_;
-  double asked_ = 0; ///< the source's S while it is above the machine's
-  double ratio_ = 1; ///< n_max / n
+  double asked_ = 0; ///< the source's S while another is written
+  double given_ = 0; ///< the S that is written instead
+  double ratio_ = 1; ///< given / asked
   Repetition repetition_;
 
   void take_speed(Step& step, double& rpm) {
@@ -60,7 +62,7 @@ private:
     if (machine.spindle_max > 0 && rpm > machine.spindle_max) {
       asked_ = rpm;
       ratio_ = machine.spindle_max / rpm;
-      rpm = machine.spindle_max;
+      rpm = given_ = machine.spindle_max;
       step.touched = true;
       record(context_, step, stage_name, [&] {
         return fmt::format(
@@ -75,6 +77,22 @@ private:
                             "choose a higher speed and the feed that belongs to it; nothing was changed",
                             step.place);
     }
+  }
+
+  /// The machine's feeds are so slow that the tool would rub at this speed: turn slower.
+  void plan_speed(Step& step, double& rpm) {
+    auto const planned = context_.planned_speeds.find(step.place.line);
+    if (planned == context_.planned_speeds.end() || !(planned->second < rpm)) return;
+    double const before = rpm;
+    if (ratio_ == 1) asked_ = rpm;
+    rpm = given_ = planned->second;
+    ratio_ = given_ / asked_;
+    step.touched = true;
+    record(context_, step, stage_name, [&] {
+      return fmt::format("{} -> {}: at the feeds this machine can do the tool would rub; so the chip stays "
+                         "above the tool's least",
+                         spindle_words(before), spindle_words(rpm));
+    });
   }
 
   void check_rotation(Step const& step, motion::Rotation rotation) {
@@ -94,8 +112,7 @@ private:
     record(context_, step, stage_name, [&] {
       return fmt::format("{} -> {}{}", feed_words(before, mode, units), feed_words(feed, mode, units),
                          again ? ", as above"
-                               : fmt::format(": same chip load at {} as at {}",
-                                             spindle_words(context_.machine.spindle_max),
+                               : fmt::format(": same chip load at {} as at {}", spindle_words(given_),
                                              spindle_words(asked_)));
     });
   }

@@ -3,17 +3,22 @@
 // restep first: it needs the program's own passes. Then the spindle, because lowering it lowers feeds: a feed
 // is first brought to the chip load it was meant to have, and only what is still above a limit after that is
 // clamped. The other way round a feed that is above its limit at the old speed would be lowered twice and the
-// tool would rub. Either way no feed ends above a limit, since both only lower. Tool changes before retracts:
-// a change by hand needs a retract too. Reference moves in between, so that the retracts see the heights that
-// stand for them. The frame last, around everything.
+// tool would rub. Either way no feed ends above a limit, since both only lower. Coolant words before
+// tool changes, which switch on again what was on. Tool numbers behind them, so that messages and the tool
+// table go by the program's own; the wait for the spindle behind what switches it on. Tool changes before
+// retracts: a change by hand needs a retract too. Reference moves in between, so that the retracts see the
+// heights that stand for them. The frame last, around everything.
 
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
+#include "transform/coolant_words.hpp"
 #include "transform/program_frame.hpp"
 #include "transform/reference_moves.hpp"
 #include "transform/restep.hpp"
 #include "transform/safe_retracts.hpp"
+#include "transform/spindle_start.hpp"
 #include "transform/tool_change.hpp"
+#include "transform/tool_numbers.hpp"
 #include "transform/transform.hpp"
 
 #include <array>
@@ -26,9 +31,11 @@ std::span<Stage const> stages() {
       Stage{"clamp-spindle", "lower spindle speeds above the machine's, feeds in proportion",
             make_clamp_spindle},
       Stage{"clamp-feeds", "lower feeds above the machine's limits", make_clamp_feeds},
+      Stage{"coolant-words", "say coolant in the words that the machine has", make_coolant_words},
       Stage{"tool-change", "complete tool changes, or ask for them by hand", make_tool_change},
-      Stage{"reference-moves", "say G28 and G53 by the machine's own retract where the control lacks them",
-            make_reference_moves},
+      Stage{"tool-numbers", "call tools by the numbers that the job's tool-map gives", make_tool_numbers},
+      Stage{"spindle-start", "wait before a cut until the spindle is at speed", make_spindle_start},
+      Stage{"reference-moves", "retract by Z where the control has no G28 or G53", make_reference_moves},
       Stage{"safe-retracts", "let no rapid travel sideways below the clearance height", make_safe_retracts},
       Stage{"program-frame", "cautions at the head, spindle and coolant off at the end", make_program_frame},
   };

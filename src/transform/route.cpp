@@ -20,7 +20,7 @@ bool moves(double from, double to) {
 } // namespace
 
 Clearance clearance_of(Context const& context) {
-  double highest = context.survey.highest_cut;
+  double highest = context.setting.stock ? context.setting.stock->high.z : context.survey.highest_cut;
   if (!std::isfinite(highest)) highest = context.survey.cutting.high.z; // a program of holes only
   double const digit = context.resolution.length;
   // Rounded up to heights that can be written: read back, they must still be clear.

@@ -12,6 +12,7 @@
 
 #include <cstdint>
 #include <deque>
+#include <map>
 #include <memory>
 #include <optional>
 #include <span>
@@ -50,6 +51,18 @@ struct PassRule {
   cutter::StepLimits limits;                   ///< 0: the common one
 };
 
+/// An axis-parallel block in work coordinates, mm.
+struct Block {
+  motion::Vec3 low, high;
+};
+
+/// How the part sits on the machine and what its tools are called there, as the job says.
+struct PartSetting {
+  std::optional<Block> stock;            ///< the blank, in the coordinates of the program
+  std::map<int, motion::Vec3> offsets{}; ///< origins of G54 ... G59.3 (1 ... 9), machine coordinates, mm
+  std::map<int, int> tool_numbers{};     ///< the program's number to this machine's
+};
+
 /// What the passes are to get.
 struct PassTarget {
   std::optional<cutter::FinishTarget> finish;
@@ -67,6 +80,9 @@ struct Context {
   Resolution resolution{};
   Abilities abilities{};
   PassTarget target{};
+  PartSetting setting{};
+  /// By the line of an S word: the lower speed at which the machine's feeds still make a chip (ChipPlanner).
+  std::map<std::uint32_t, double> planned_speeds{};
 
   text::Findings& findings;
   motion::Edits& edits;

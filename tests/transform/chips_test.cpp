@@ -1,0 +1,172 @@
+#include "steps.hpp"
+#include "transform/chip_planner.hpp"
+#include "transform/clamp_feeds.hpp"
+#include "transform/clamp_spindle.hpp"
+#include "transform/cutting_check.hpp"
+#include "transform/engagement.hpp"
+
+#include <catch2/catch.hpp>
+
+using namespace restep;
+using namespace restep::transform;
+using namespace restep::transform::testing;
+using motion::Rotation;
+using motion::SpindleSpeed;
+using motion::SpindleTurn;
+
+namespace {
+
+/// T1: 10 mm, 4 flutes, 0.03 to 0.08 mm per tooth, 100 to 320 m/min. X and Y feed 900 mm/min at most.
+Bench bench_with_tool() {
+  Bench bench;
+  cutter::Tool tool;
+  tool.number = 1;
+  tool.diameter = 10;
+  tool.flutes = 4;
+  tool.chip_load_min = 0.03;
+  tool.chip_load_max = 0.08;
+  tool.cutting_speed_min = 100;
+  tool.cutting_speed_max = 320;
+  bench.tools.add(tool);
+  bench.machine.max_feed = {900, 900, 900};
+  return bench;
+}
+
+Program cutting_at(double rpm, double feed) {
+  Program program;
+  program.block({motion::ToolSelect{1}, motion::ToolChange{1}});
+  program.block({SpindleSpeed{rpm}, SpindleTurn{Rotation::clockwise}});
+  program.at = {0, 0, -1};
+  program.feed(40, 0, nowhere, feed);
+  return program;
+}
+
+CuttingCheck checked(Bench const& bench, std::vector<Step> const& steps) {
+  CuttingCheck check(bench.machine, bench.tools, true);
+  for (Step const& step : steps)
+    check.add(step);
+  return check;
+}
+
+bool has(text::Findings const& findings, std::string_view code) {
+  for (text::Finding const& finding : findings.all())
+    if (finding.code == code) return true;
+  return false;
+}
+
+} // namespace
+
+// fz = vf / (n z), formula (34): 900 / (10000 * 4) = 0.0225 < 0.03; n' = 900 / (4 * 0.03) = 7500.
+TEST_CASE("a feed clamp that would make the tool rub lowers the speed instead", "[chips]") {
+  Bench bench = bench_with_tool();
+  Program const program = cutting_at(10000, 2000);
+  ChipPlanner planner(bench.machine, bench.tools);
+  for (Step const& step : program.steps)
+    planner.add(step);
+  bench.context.planned_speeds = planner.speeds();
+  REQUIRE(bench.context.planned_speeds.size() == 1);
+  auto const slower = run(make_clamp_spindle, program.steps, bench.context);
+  auto const out = run(make_clamp_feeds, slower, bench.context);
+  CHECK(std::get<SpindleSpeed>(out[2].event).rpm == 7500);
+  CHECK(motion_of(out[4])->feed == 900);
+  auto const figures = checked(bench, out).figures();
+  CHECK(figures[0].chip.least == Approx(0.03));
+}
+
+// 100 m/min at 10 mm are 3183.1 rpm (formula (34)); 900 / (4 * 0.03) = 7500 is above, 900 / (4 * 0.3) = 750
+// is not.
+TEST_CASE("the speed is not lowered below the tool's cutting speed; the thin chip is told", "[chips]") {
+  Bench bench = bench_with_tool();
+  cutter::Tool tool = *bench.tools.find(1);
+  tool.chip_load_min = 0.3;
+  tool.chip_load_max = 0.5;
+  bench.tools.add(tool);
+  Program const program = cutting_at(4000, 6000);
+  ChipPlanner planner(bench.machine, bench.tools);
+  for (Step const& step : program.steps)
+    planner.add(step);
+  CHECK(planner.speeds().empty());
+  text::Findings findings;
+  checked(bench, run(make_clamp_feeds, program.steps, bench.context)).report(findings);
+  CHECK(has(findings, "chip-thin"));
+}
+
+TEST_CASE("chips and cutting speeds outside the tool table are told with their lines", "[chips]") {
+  Bench bench = bench_with_tool();
+  auto const codes = [&](double rpm, double feed, std::string_view code) {
+    text::Findings findings;
+    checked(bench, cutting_at(rpm, feed).steps).report(findings);
+    for (text::Finding const& finding : findings.all())
+      if (finding.code == code) return finding.line;
+    return 0u;
+  };
+  CHECK(codes(8000, 8000 * 4 * 0.029, "chip-thin") == 3);
+  CHECK(codes(8000, 8000 * 4 * 0.03, "chip-thin") == 0);
+  CHECK(codes(8000, 8000 * 4 * 0.081, "chip-thick") == 3);
+  CHECK(codes(3100, 3100 * 4 * 0.05, "cutting-speed") == 3);   // 97.4 m/min
+  CHECK(codes(10300, 10300 * 4 * 0.05, "cutting-speed") == 3); // 323.6 m/min
+  CHECK(codes(8000, 8000 * 4 * 0.05, "cutting-speed") == 0);   // 251.3 m/min
+}
+
+TEST_CASE("a plunge or a ramp is not judged as a cut with the side", "[chips]") {
+  Bench bench = bench_with_tool();
+  Program program = cutting_at(8000, 1600);
+  program.feed(nowhere, nowhere, -2, 100).feed(30, 0, -4, 100);
+  CHECK(checked(bench, program.steps).figures()[0].chip.least == Approx(0.05));
+}
+
+TEST_CASE("a cut with a standing spindle is an error where the program turns it elsewhere", "[chips]") {
+  Bench bench = bench_with_tool();
+  Program program = cutting_at(8000, 1600);
+  program(SpindleTurn{Rotation::stop}).feed(0, 0, -1, 1600);
+  text::Findings findings;
+  checked(bench, program.steps).report(findings);
+  CHECK(has(findings, "spindle-stands"));
+  CHECK(findings.has_errors());
+
+  Program by_hand;
+  by_hand.at = {0, 0, 0};
+  by_hand.feed(5, 0, 0, 100);
+  text::Findings others;
+  checked(bench, by_hand.steps).report(others);
+  CHECK(has(others, "spindle-never-turns"));
+  CHECK_FALSE(others.has_errors());
+}
+
+// 0.1 mm at 1200 mm/min take 0.005 s: 200 blocks per second.
+TEST_CASE("moves too short for the control's reading are told", "[chips]") {
+  Bench bench = bench_with_tool();
+  Program program = cutting_at(8000, 1200);
+  for (int i = 1; i <= 64; ++i)
+    program.feed(40 + 0.1 * i, 0, nowhere, 1200);
+  bench.machine.blocks_per_second = 190;
+  text::Findings slow, quick;
+  checked(bench, program.steps).report(slow);
+  CHECK(has(slow, "blocks-per-second"));
+  bench.machine.blocks_per_second = 210;
+  checked(bench, program.steps).report(quick);
+  CHECK_FALSE(has(quick, "blocks-per-second"));
+}
+
+// A 6 mm ball at ap = 0.3 mm: Deff = 2 sqrt(0.3 (6 - 0.3)) = 2.615 mm, formula (35); chip x sin kappa = 2.615
+// / 6.
+TEST_CASE("a pass tells the diameter that cuts at its stepdown, and how the chip thins there", "[chips]") {
+  Bench bench;
+  cutter::Tool ball;
+  ball.number = 5;
+  ball.kind = cutter::ToolKind::ball;
+  ball.diameter = 6;
+  ball.corner_radius = 3;
+  ball.max_stepdown = 0.4;
+  bench.tools.add(ball);
+  finish::PassReport pass;
+  pass.tool = 5;
+  pass.status = finish::PassStatus::restepped;
+  pass.before.stepdown_max_mm = 0.3;
+  pass.after.stepdown_max_mm = 0.5;
+  bench.context.passes.push_back(pass);
+  judge_passes(bench.context);
+  CHECK(bench.context.passes[0].before.effective_diameter_mm == Approx(2.615).margin(0.0005));
+  CHECK(bench.context.passes[0].before.chip_thinning == Approx(2.615 / 6).margin(0.0005));
+  CHECK(bench.found("stepdown-large"));
+}
