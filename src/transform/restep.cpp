@@ -146,10 +146,15 @@ private:
     if (watch_.goes_on() && watch_.turns() >= 1) return true;
     auto contours = finish::find_contours(kept_);
     if (contours.empty()) return false;
-    std::size_t const last = contours.back().last_step;
+    std::vector<std::size_t> ends;
+    for (finish::Contour const& contour : contours)
+      ends.push_back(contour.last_step);
     if (contours.back().last_step - contours.back().first_step > kept_.size() / 2) return true;
     auto const stacks = finish::find_stacks(std::move(contours), stack_limits());
-    return !stacks.empty() && stacks.back().last_step() == last;
+    if (stacks.empty()) return false;
+    // The level that is being read is not whole yet.
+    std::size_t const unfinished = stacks.back().levels.front().contours.size();
+    return ends.size() <= unfinished || stacks.back().last_step() >= ends[ends.size() - 1 - unfinished];
   }
 
   void finish_operation() {
