@@ -39,7 +39,7 @@ TEST_CASE("Refused: words twice and codes of one group") {
        "them | put one of them on a line of its own"},
       {"G21", "G28 G92 X0",
        "2:5+3 modal-group-conflict: G28 and G92 are both codes for one block only (G4, G10, G28, G30, G52, "
-       "G53, G92): a block takes one of them | put one of them on a line of its own"},
+       "G53, G65, G92): a block takes one of them | put one of them on a line of its own"},
       {"M5", "M3 M4",
        "2:4+2 modal-group-conflict: M3 and M4 are both spindle codes (M3, M4, M5): a block takes one of them "
        "| put one of them on a line of its own"},
@@ -47,7 +47,8 @@ TEST_CASE("Refused: words twice and codes of one group") {
        "2:4+2 modal-group-conflict: M7 and M8 are both coolant codes (M7, M8, M9): a block takes one of them "
        "| put one of them on a line of its own"},
       {"M5", "M0 M1",
-       "2:4+2 modal-group-conflict: M0 and M1 are both stops (M0, M1, M2, M30, M60): a block takes one of "
+       "2:4+2 modal-group-conflict: M0 and M1 are both stops and calls (M0, M1, M2, M30, M60, M97, M98, "
+       "M99): a block takes one of "
        "them | put one of them on a line of its own"},
       {"M5", "M3 M8 M48 M0 M6",
        "2:14+2 too-many-m-codes: more than 4 M codes in one block | put some of them on a line of their own"},
@@ -141,10 +142,12 @@ TEST_CASE("Refused: a word with nothing to use it") {
        "2:12+2 word-without-user: I1 has nothing to use it: I, J and K belong to arcs (G2, G3) and to the "
        "cycles G76 and G87 | leave it out, or add the code it belongs to"},
       {"G0 X0", "X1 L2",
-       "2:4+2 word-without-user: L2 has nothing to use it: L belongs to canned cycles and G10 | leave it "
+       "2:4+2 word-without-user: L2 has nothing to use it: L belongs to canned cycles, G10 and M98 | leave "
+       "it "
        "out, or add the code it belongs to"},
       {"G0 X0", "X1 P1",
-       "2:4+2 word-without-user: P1 has nothing to use it: P belongs to G4, G10, G64 and cycles with a dwell "
+       "2:4+2 word-without-user: P1 has nothing to use it: P belongs to G4, G10, G64, M98 and cycles with a "
+       "dwell "
        "| leave it out, or add the code it belongs to"},
       {"G0 X0", "X1 Q1",
        "2:4+2 word-without-user: Q1 has nothing to use it: Q belongs to the cycles G73, G76 and G83 | leave "
