@@ -60,5 +60,6 @@ TEST_CASE("every field of the JSON is in the schema and none that it wants is mi
 }
 
 TEST_CASE("the JSON names the version of its schema", "[schema]") {
-  CHECK(report::to_json(report::ProgramReport())["schema"] == schema()["$defs"]["report"]["properties"]["schema"]["const"]);
+  CHECK(report::to_json(report::ProgramReport())["schema"] ==
+        schema()["$defs"]["report"]["properties"]["schema"]["const"]);
 }
