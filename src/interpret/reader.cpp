@@ -270,6 +270,7 @@ bool ProgramReader::Implementation::run_words(Evaluation const& evaluation) {
 /// From here on lines are found by an index. False for an input that cannot be read again.
 bool ProgramReader::Implementation::follow_flow() {
   if (flow) return true;
+  if (!input.closed()) return false;
   auto index = LineIndex::build(input);
   if (!index) return false;
   flow.emplace(input, parameters, findings, *std::move(index), line.place.line, rules.most_blocks);
@@ -423,7 +424,7 @@ bool ProgramReader::Implementation::end_by_return(CallRequest const& request) {
             "end the program with M30"});
     return false;
   }
-  auto const index = flow ? std::nullopt : LineIndex::build(input);
+  auto const index = flow || !input.closed() ? std::nullopt : LineIndex::build(input);
   if (index && !index->programs().empty() && index->programs().back().line > line.place.line) {
     refuse(
         {request.span, "main-program-unclear",

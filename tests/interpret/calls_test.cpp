@@ -191,6 +191,24 @@ TEST_CASE("A subprogram that is not in the file is carried unchanged, with a war
   CHECK_FALSE(motion::is_known(reading.position.y));
 }
 
+TEST_CASE("A call in a program that is still being written is carried, and reading goes on") {
+  auto input = text::Input::pipe("output");
+  text::Findings findings;
+  interpret::ProgramReader reader(input, {}, findings);
+  motion::Step step;
+  std::string kinds;
+  for (std::string const piece : {"G0 X1\nM98 P9000\n", "G0 X2 Y2 Z2\n", "M99\n"}) {
+    input.append(piece);
+    while (reader.next(step))
+      kinds += test::name_of(step.event) + ";";
+  }
+  input.close();
+  while (reader.next(step))
+    kinds += test::name_of(step.event) + ";";
+  CHECK(kinds == "motion;carried;motion;carried;");
+  CHECK_FALSE(findings.has_errors());
+}
+
 TEST_CASE("A call beside other words is refused when the subprogram is not in the file") {
   CHECK(
       read("G0 X1 M98 P9000\nM30\n").error() ==
