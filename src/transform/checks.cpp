@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <map>
 #include <numbers>
 
 namespace restep::transform {
@@ -193,6 +194,21 @@ void check_tool(Context& context, int number) {
         "take a smaller tool, or another machine", text::Place{});
 }
 
+/// Two tools of the program that would have one number on the machine.
+void check_tool_numbers(Context& context) {
+  std::map<int, int> taken;
+  for (int number : context.survey.tools) {
+    auto const mapped = context.setting.tool_numbers.find(number);
+    int const target = mapped == context.setting.tool_numbers.end() ? number : mapped->second;
+    auto const [first, is_new] = taken.emplace(target, number);
+    if (!is_new)
+      context.findings.add(text::Severity::error, "tool-number-twice",
+                           fmt::format("T{} and T{} of the program would both be T{} on the machine",
+                                       first->second, number, target),
+                           "give each its own number in the job's [tool-map]", text::Place{});
+  }
+}
+
 } // namespace
 
 void check_limits(Context& context) {
@@ -200,6 +216,7 @@ void check_limits(Context& context) {
   check_machine_moves(context);
   check_offsets(context);
   check_reach_of_tools(context);
+  check_tool_numbers(context);
   for (int number : context.survey.tools)
     check_tool(context, number);
 }

@@ -152,7 +152,9 @@ private:
     if (!turns_) return "a cut with a standing spindle";
     if (machine_.spindle_dwell && waited_ < machine_.spindle_start_seconds - 1e-9)
       return "a cut before the spindle is at speed";
+    // A chord of the turn t is shorter than its arc by t^2 / 24, so the share of a helix's rise seems larger.
     constexpr int chords = 400;
+    constexpr double chord_error = 2e-5; // t < 2 pi / 400
     Vec3 before = move.from;
     for (int i = 1; i <= chords; ++i) {
       Vec3 const point = at(move, static_cast<double>(i) / chords);
@@ -162,9 +164,9 @@ private:
       if (!(length > 0)) continue;
       for (int axis = 0; axis < 3; ++axis)
         if (machine_.max_feed[axis] > 0 &&
-            move.feed * std::abs(way[axis]) / length > machine_.max_feed[axis] * (1 + 1e-6))
+            move.feed * std::abs(way[axis]) / length > machine_.max_feed[axis] * (1 + chord_error))
           return "an axis that feeds too fast";
-      if (machine_.max_plunge > 0 && move.feed * -way.z / length > machine_.max_plunge * (1 + 1e-6))
+      if (machine_.max_plunge > 0 && move.feed * -way.z / length > machine_.max_plunge * (1 + chord_error))
         return "a plunge that is too fast";
     }
     if (is_arc(move) && machine_.acceleration.x > 0) {

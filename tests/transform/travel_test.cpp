@@ -100,3 +100,17 @@ TEST_CASE("the job's stock sets the heights of rapids in place of the highest cu
   CHECK(clearance_of(bench.context).height == Approx(1));
   CHECK(clearance_of(bench.context).park == Approx(10));
 }
+
+TEST_CASE("two tools may not get one number", "[checks]") {
+  Program program;
+  program.block({motion::ToolSelect{3}, motion::ToolChange{3}})
+      .block({motion::ToolSelect{4}, motion::ToolChange{4}});
+  Bench bench = placed_bench(program);
+  bench.context.setting.tool_numbers = {{3, 4}};
+  check_limits(bench.context);
+  CHECK(bench.found("tool-number-twice"));
+  Bench swapped = placed_bench(program);
+  swapped.context.setting.tool_numbers = {{3, 4}, {4, 3}};
+  check_limits(swapped.context);
+  CHECK_FALSE(swapped.found("tool-number-twice"));
+}
