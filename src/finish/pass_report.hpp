@@ -21,9 +21,9 @@ struct LevelFigures {
          cusp_max_um = 0; ///< peak to valley, between neighbouring levels at their written heights
   double ra_um = 0;       ///< largest, theoretical
   double time_s = 0;
-  double effective_diameter_mm = 0;      ///< that cuts at the largest stepdown; 0 when not known
-  double chip_thinning = 0;              ///< thickest chip per feed per tooth there; 0 when not known
-  std::vector<geometry::Vec2> positions; ///< tip positions (d, z), from the top down
+  std::vector<geometry::Vec2> positions{}; ///< tip positions (d, z), from the top down
+  double effective_diameter_mm = 0;        ///< that cuts at the largest stepdown; 0 when not known
+  double chip_thinning = 0;                ///< thickest chip per feed per tooth there; 0 when not known
 };
 
 /// What was found about one finishing pass and what was done with it: one row of the report.
