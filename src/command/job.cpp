@@ -243,7 +243,6 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   job.text("finish", options.finish);
   job.text("max-stepdown", options.max_stepdown);
   job.text("min-stepdown", options.min_stepdown);
-  job.flag("extend", options.extend);
   job.text("pass", options.pass);
   for (std::string const& stage : job.texts("skip"))
     options.skip.push_back(stage);

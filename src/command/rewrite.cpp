@@ -100,7 +100,6 @@ Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
     if (!rule) return tl::unexpected(rule.error());
     setup->target.rules.push_back(std::move(*rule));
   }
-  setup->target.extend = options.extend;
   if (!options.pass.empty()) {
     auto passes = parse_pass_list(options.pass);
     if (!passes) return tl::unexpected(passes.error());
@@ -279,7 +278,6 @@ Command add_rewrite(CLI::App& app) {
   line->add_option("--finish", options->finish, "cusp:1um, ra:0.4um, rz:1.6um or n5")->type_name("TARGET");
   line->add_option("--max-stepdown", options->max_stepdown, "never step down further")->type_name("LEN");
   line->add_option("--min-stepdown", options->min_stepdown, "never step down less")->type_name("LEN");
-  line->add_flag("--extend", options->extend, "add levels up to a round's tangency");
   line->add_option("--pass", options->pass, "only these passes: 1,3-5")->type_name("LIST");
   line->add_option("--skip", options->skip, "leave a stage out; repeatable")
       ->type_name("STAGE")

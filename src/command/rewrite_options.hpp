@@ -27,7 +27,6 @@ struct RewriteOptions {
   std::string job;
   std::string finish;
   std::string max_stepdown, min_stepdown;
-  bool extend = false;
   std::string pass;
   std::vector<std::string> skip;
   std::string json;

@@ -26,10 +26,10 @@ struct SpiralSurface {
 
 /// What a spiral leaves, measured, mm.
 struct SpiralMeasure {
-  Spot gouge;       ///< deepest cut of a written point below the intended surface, along its normal
-  Spot chord_gouge; ///< the same of the path between its points: chords of a round contour cut into it
-  Spot peak;        ///< highest material left above the surface
-  Spot cusp;        ///< largest cusp, peak to valley, between neighbouring turns
+  Spot gouge;            ///< deepest cut of a written point below the intended surface, along its normal
+  Spot chord_gouge;      ///< the same of the path between its points: chords of a round contour cut into it
+  Spot peak;             ///< highest material left above the surface
+  Spot cusp;             ///< largest cusp, peak to valley, between neighbouring turns
   double stands_off = 0; ///< farthest place of the path from the surface, to either side
   std::size_t turns = 0;
   std::size_t sections = 0;

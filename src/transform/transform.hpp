@@ -67,7 +67,6 @@ struct PartSetting {
 struct PassTarget {
   std::optional<cutter::FinishTarget> finish;
   cutter::StepLimits limits;
-  bool extend = false;
   std::vector<std::size_t> only; ///< pass numbers (from 1) to re-step; empty: all
   std::vector<PassRule> rules;   ///< the last that means a pass wins
 };

@@ -27,11 +27,11 @@ bool has_word(std::string const& text, std::string const& word) {
 
 TEST_CASE("manual page and completions know every option of every command", "[packaging]") {
   std::string manual =
-      std::regex_replace(content_of(source_file("packaging/restep.1")), std::regex("\\\\-"), "-");
+      std::regex_replace(content_of(source_file("src/packaging/restep.1")), std::regex("\\\\-"), "-");
   manual = std::regex_replace(manual, std::regex("\\\\f[BIR]"), " ");
-  std::string const bash = content_of(source_file("packaging/restep.bash"));
-  std::string const zsh = content_of(source_file("packaging/restep.zsh"));
-  std::string const fish = content_of(source_file("packaging/restep.fish"));
+  std::string const bash = content_of(source_file("src/packaging/restep.bash"));
+  std::string const zsh = content_of(source_file("src/packaging/restep.zsh"));
+  std::string const fish = content_of(source_file("src/packaging/restep.fish"));
   for (char const* command : {"rewrite", "inspect", "compare", "steps"}) {
     auto const options = options_of(command);
     REQUIRE(options.size() > 4);

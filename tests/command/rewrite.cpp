@@ -213,9 +213,10 @@ TEST_CASE("a job with an unknown key or a wrong value is refused with its place"
   CHECK(run.status == 2);
   CHECK_THAT(run.err, Contains("job.toml:2:") && Contains("did you mean 'finish'?"));
   run = run_program(
-      {"rewrite", "--job", folder.write("job.toml", "program = \"plate.nc\"\nextend = \"yes\"\n")});
+      {"rewrite", "--job",
+       folder.write("job.toml", "program = \"plate.nc\"\n[[target]]\npass = \"1\"\nkeep = \"yes\"\n")});
   CHECK(run.status == 2);
-  CHECK_THAT(run.err, Contains("job.toml:2:") && Contains("true or false"));
+  CHECK_THAT(run.err, Contains("job.toml:4:") && Contains("true or false"));
   run = run_program({"rewrite", "--job", folder.write("job.toml", "program = \n")});
   CHECK(run.status == 2);
   CHECK(run_program({"rewrite", "--job", folder.path("none.toml")}).status == 3);

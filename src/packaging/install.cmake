@@ -7,10 +7,10 @@ set(share ${CMAKE_INSTALL_DATADIR})
 install(DIRECTORY profiles/ DESTINATION ${share}/restep/profiles COMPONENT runtime)
 install(DIRECTORY src/report/schema/ DESTINATION ${share}/restep/schema COMPONENT runtime)
 install(FILES LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR} COMPONENT runtime RENAME copyright)
-install(FILES packaging/restep.1 DESTINATION ${CMAKE_INSTALL_MANDIR}/man1 COMPONENT runtime)
-install(FILES packaging/restep.bash DESTINATION ${share}/bash-completion/completions COMPONENT runtime RENAME restep)
-install(FILES packaging/restep.zsh DESTINATION ${share}/zsh/vendor-completions COMPONENT runtime RENAME _restep)
-install(FILES packaging/restep.fish DESTINATION ${share}/fish/vendor_completions.d COMPONENT runtime)
+install(FILES src/packaging/restep.1 DESTINATION ${CMAKE_INSTALL_MANDIR}/man1 COMPONENT runtime)
+install(FILES src/packaging/restep.bash DESTINATION ${share}/bash-completion/completions COMPONENT runtime RENAME restep)
+install(FILES src/packaging/restep.zsh DESTINATION ${share}/zsh/vendor-completions COMPONENT runtime RENAME _restep)
+install(FILES src/packaging/restep.fish DESTINATION ${share}/fish/vendor_completions.d COMPONENT runtime)
 
 set(rooms text geometry grammar cutter motion interpret dialect finish proof transform report command)
 set(libraries restep_options restep_core)
@@ -31,7 +31,7 @@ set(package ${CMAKE_INSTALL_LIBDIR}/cmake/restep)
 install(EXPORT restep NAMESPACE restep:: FILE restepTargets.cmake DESTINATION ${package} COMPONENT development)
 include(CMakePackageConfigHelpers)
 write_basic_package_version_file(${PROJECT_BINARY_DIR}/restepConfigVersion.cmake COMPATIBILITY SameMinorVersion)
-install(FILES cmake/restepConfig.cmake ${PROJECT_BINARY_DIR}/restepConfigVersion.cmake
+install(FILES src/packaging/restepConfig.cmake ${PROJECT_BINARY_DIR}/restepConfigVersion.cmake
   DESTINATION ${package} COMPONENT development)
 
 set(CPACK_GENERATOR DEB)

@@ -26,7 +26,6 @@ complete -c restep -n $rewrite -l job -r -d "all of this in TOML"
 complete -c restep -n "$rewrite steps" -l finish -x -a "cusp:1um ra:0.4um rz:1.6um n5" -d "the finish"
 complete -c restep -n "$rewrite steps" -l max-stepdown -x -d "never step down further"
 complete -c restep -n "$rewrite steps" -l min-stepdown -x -d "never step down less"
-complete -c restep -n $rewrite -l extend -d "add levels up to tangency"
 complete -c restep -n $rewrite -l pass -x -d "only these passes: 1,3-5"
 complete -c restep -n $rewrite -l skip -x -d "leave a stage out"
 

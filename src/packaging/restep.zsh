@@ -31,7 +31,7 @@ _restep() {
       _arguments $setup $talk '(-o --output)'{-o,--output}'[where the result goes]:file:_files' '--out-dir[folder for several results]:folder:_files -/' \
         '--in-place[replace the program]' '--job[all of this in TOML]:file:_files -g "*.toml"' '--finish[cusp\:1um, ra\:0.4um, rz\:1.6um or n5]:finish:' \
         '--max-stepdown[never step down further]:length:' '--min-stepdown[never step down less]:length:' \
-        '--extend[add levels up to tangency]' '--pass[only these passes]:list:' '*--skip[leave a stage out]:stage:' \
+        '--pass[only these passes]:list:' '*--skip[leave a stage out]:stage:' \
         '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' '*:program:_files'
       ;;
     inspect) _arguments $setup $talk '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' ':program:_files' ;;
