@@ -189,19 +189,8 @@ private:
     return stack_.downwards() ? k : stack_.levels.size() - 1 - k;
   }
 
-  cutter::StepLimits limits() const {
-    cutter::StepLimits limits = request_.limits;
-    if (limits.max_stepdown == 0) limits.max_stepdown = outcome_.report.before.stepdown_max_mm;
-    return limits;
-  }
-
-  cutter::FinishTarget target() const {
-    if (request_.finish) return *request_.finish;
-    // Only a stepdown limit: the finish stays no worse than it is.
-    cutter::FinishTarget target;
-    target.limit = std::max(outcome_.report.before.cusp_max_um / um, 1e-6);
-    return target;
-  }
+  cutter::StepLimits limits() const { return limits_of(request_, outcome_.report); }
+  cutter::FinishTarget target() const { return target_of(request_, outcome_.report); }
 
   struct NewSection {
     std::vector<ShapedLevel> levels; ///< between its first and its last level
@@ -377,6 +366,19 @@ private:
 };
 
 } // namespace
+
+cutter::StepLimits limits_of(PassRequest const& request, PassReport const& report) {
+  cutter::StepLimits limits = request.limits;
+  if (limits.max_stepdown == 0) limits.max_stepdown = report.before.stepdown_max_mm;
+  return limits;
+}
+
+cutter::FinishTarget target_of(PassRequest const& request, PassReport const& report) {
+  if (request.finish) return *request.finish;
+  cutter::FinishTarget target;
+  target.limit = std::max(report.before.cusp_max_um / um, 1e-6);
+  return target;
+}
 
 PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
                         int tool_number, PassRequest const& request) {

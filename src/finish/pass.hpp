@@ -24,6 +24,13 @@ struct PassRequest {
   double resolution = 0.001; ///< last digit that will be written, mm
 };
 
+/// The stepdown limits of a pass: those asked for; without a largest one, the pass's own largest.
+cutter::StepLimits limits_of(PassRequest const& request, PassReport const& report);
+
+/// The finish a pass is planned to: the one asked for; with a stepdown limit alone, no worse than the pass's
+/// own.
+cutter::FinishTarget target_of(PassRequest const& request, PassReport const& report);
+
 /// What was learnt about the intended surface: what a proof measures against.
 struct PassKnowledge {
   Offsets offsets;

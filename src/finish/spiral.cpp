@@ -186,19 +186,8 @@ private:
     }
   }
 
-  cutter::StepLimits limits() const {
-    cutter::StepLimits limits = request_.limits;
-    if (limits.max_stepdown == 0) limits.max_stepdown = outcome_.report.before.stepdown_max_mm;
-    return limits;
-  }
-
-  cutter::FinishTarget target() const {
-    if (request_.finish) return *request_.finish;
-    // Only a stepdown limit: the finish stays no worse than it is.
-    cutter::FinishTarget target;
-    target.limit = std::max(outcome_.report.before.cusp_max_um / um, 1e-6);
-    return target;
-  }
+  cutter::StepLimits limits() const { return limits_of(request_, outcome_.report); }
+  cutter::FinishTarget target() const { return target_of(request_, outcome_.report); }
 
   std::string restep() {
     PassReport& report = outcome_.report;
