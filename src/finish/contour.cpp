@@ -108,11 +108,6 @@ Vec2 Contour::cut_start() const {
   return reversed ? segments.back().to : segments.front().from;
 }
 
-Vec2 Contour::cut_end() const {
-  if (closed) return cut_start();
-  return reversed ? segments.front().from : segments.back().to;
-}
-
 Vec2 Contour::direction_at_start() const {
   if (closed) return segments[start_element].direction_at_share(start_share);
   return reversed ? -segments.back().direction_at_to() : segments.front().direction_at_from();

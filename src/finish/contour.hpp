@@ -54,9 +54,8 @@ struct Contour {
   std::size_t first_step = 0, last_step = 0;
   double fed_before = 0; ///< mm of feed moves between the contour before it and this one
 
-  /// Where the tool begins and ends to cut it, and the unit directions of the cut there.
+  /// Where the tool begins to cut it, and the unit directions of the cut at its start and its end.
   Vec2 cut_start() const;
-  Vec2 cut_end() const;
   Vec2 direction_at_start() const;
   Vec2 direction_at_end() const;
   double length() const;
