@@ -1,5 +1,6 @@
 #include "command/command_line.hpp"
 #include "command/pipeline.hpp"
+#include "command/rewrite_options.hpp"
 #include "report/html.hpp"
 #include "report/json.hpp"
 #include "report/terminal.hpp"
@@ -16,19 +17,37 @@ namespace {
 struct InspectOptions {
   std::string program;
   SetupOptions setup;
+  std::string job;
   std::string json;
   std::string html;
   Talk talk;
 };
 
+/// What a job and the command line ask for. The job's outputs and targets are a rewrite's and mean nothing
+/// here.
+Expected<RewriteOptions> with_job(InspectOptions const& options) {
+  RewriteOptions all;
+  all.setup = options.setup;
+  if (!options.program.empty()) all.programs = {options.program};
+  if (!options.job.empty()) {
+    if (auto const job = add_job(options.job, all); !job) return tl::unexpected(job.error());
+  }
+  if (all.programs.empty()) return wrong_usage("no program was named");
+  if (all.programs.size() > 1)
+    return wrong_usage("the job names several programs", "name the one to inspect");
+  return all;
+}
+
 ExitCode inspect(InspectOptions const& options, Console const& whole_console) {
   Console const console = talking(whole_console, options.talk);
-  auto setup = load_setup(options.setup);
+  auto const wanted = with_job(options);
+  if (!wanted) return complain(console, wanted.error());
+  auto setup = load_rewrite_setup(*wanted);
   if (!setup) return complain(console, setup.error());
   if (options.html == "-")
     return complain(console, {ExitCode::usage, "the report wants a file", "--report FILE.html"});
   setup->record_path = !options.html.empty();
-  Outcome const outcome = inspect_program(options.program, *setup, console);
+  Outcome const outcome = inspect_program(wanted->programs.front(), *setup, console);
   tell_findings(console, outcome.report);
   if (outcome.failure) return complain(console, *outcome.failure);
   if (!options.html.empty()) {
@@ -49,8 +68,9 @@ ExitCode inspect(InspectOptions const& options, Console const& whole_console) {
 Command add_inspect(CLI::App& app) {
   auto const options = std::make_shared<InspectOptions>();
   CLI::App* line = app.add_subcommand("inspect", "what a program does: passes, cusps, time, findings");
-  line->add_option("PROGRAM", options->program, "program; '-' is standard input")->type_name("")->required();
+  line->add_option("PROGRAM", options->program, "program; '-' is standard input")->type_name("");
   add_setup_options(*line, options->setup);
+  line->add_option("--job", options->job, "machine, tools, offsets ... from a job")->type_name("FILE");
   line->add_option("--report", options->html, "the report with figures, one HTML file")
       ->type_name("FILE.html");
   line->add_option("--json", options->json, "the report as JSON; '-' is standard output")->type_name("FILE");
@@ -59,7 +79,8 @@ Command add_inspect(CLI::App& app) {
 Examples:
   restep inspect yoke.nc
   restep inspect yoke.nc --machine bench-mill --tools workshop
-  restep inspect yoke.nc --tools workshop --report yoke.html)");
+  restep inspect yoke.nc --tools workshop --report yoke.html
+  restep inspect --job yoke.toml)");
   return {line, [options](Console const& console) { return inspect(*options, console); }};
 }
 

@@ -138,6 +138,23 @@ public:
     }
   }
 
+  /// Every key is a number of G43's H and its value a length in mm.
+  void lengths(std::map<int, double>& lengths) {
+    for (auto const& [key, node] : table_) {
+      std::string const name(key.str());
+      known_.push_back(name);
+      int index = 0;
+      auto const [end, error] = std::from_chars(name.data(), name.data() + name.size(), index);
+      auto const length = node.value<double>();
+      if (error != std::errc{} || end != name.data() + name.size() || index < 1 || !length ||
+          !(std::abs(*length) <= 10'000)) {
+        wrong(node, fmt::format("'{}' is not a tool length", name), "for example 3 = 85.2, in mm by H");
+        continue;
+      }
+      lengths[index] = *length;
+    }
+  }
+
   /// Says that a table makes no sense as a whole.
   void refuse(std::string const& what, std::string hint = {}) { wrong(table_, what, std::move(hint)); }
 
@@ -251,6 +268,7 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   transform::PartSetting& setting = options.setting;
   job.inner("stock", [&](JobReader& keys) { read_stock(keys, setting); });
   job.inner("offsets", [&](JobReader& keys) { read_offsets(keys, setting); });
+  job.inner("lengths", [&](JobReader& keys) { keys.lengths(setting.lengths); });
   job.inner("tool-map", [&](JobReader& keys) { keys.tool_numbers(setting.tool_numbers); });
   job.tables("target", [&](JobReader& keys) {
     TargetOptions target;

@@ -301,8 +301,7 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
 
   // Without a target the stage only finds the passes and says what they are; the others say what they would
   // do.
-  context.target.finish.reset();
-  context.target.limits = {};
+  context.target = {};
   motion::Edits would_be;
   transform::Context trial = make_context(setup, first, report.findings, would_be);
   trial.add_cautions = false;
@@ -311,7 +310,7 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   motion::StepSource& found = stack_stages(finding, tap, context, before,
                                            [](std::string_view stage) { return stage == restep_stage; });
   motion::StepSource& last = stack_stages(limiting, found, trial, after, [&](std::string_view stage) {
-    return setup.machine_given && stage != restep_stage;
+    return setup.machine_given && stage != restep_stage && !left_out(setup, stage);
   });
   {
     Progress progress(console, "inspecting", input->size());

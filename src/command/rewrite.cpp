@@ -15,6 +15,7 @@
 #include <filesystem>
 #include <map>
 #include <memory>
+#include <utility>
 
 namespace restep::command {
 
@@ -115,7 +116,9 @@ Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
     return wrong_usage(fmt::format("unknown stage '{}'", name), hint);
   }
   setup->skip = options.skip;
-  setup->setting = options.setting;
+  auto const given = std::exchange(setup->setting, options.setting).offsets;
+  for (auto const& [system, origin] : given)
+    setup->setting.offsets[system] = origin;
   return setup;
 }
 

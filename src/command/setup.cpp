@@ -16,6 +16,10 @@ void add_setup_options(CLI::App& app, SetupOptions& options) {
       ->type_name("TOOL")
       ->expected(1)
       ->take_all();
+  app.add_option("--offset", options.offset, "work zero: 'G54 = X9 Y8 Z-7'; repeatable")
+      ->type_name("OFFSET")
+      ->expected(1)
+      ->take_all();
 }
 
 void add_talk_options(CLI::App& app, Talk& talk) {
@@ -63,6 +67,11 @@ Expected<Setup> load_setup(SetupOptions const& options) {
     auto tool = parse_numbered_tool(text);
     if (!tool) return tl::unexpected(tool.error());
     setup.tools.add(*tool);
+  }
+  for (std::string const& text : options.offset) {
+    auto const offset = parse_offset(text);
+    if (!offset) return tl::unexpected(offset.error());
+    setup.setting.offsets[offset->system] = offset->origin;
   }
   return setup;
 }

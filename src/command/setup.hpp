@@ -21,6 +21,7 @@ struct SetupOptions {
   std::string from;
   std::string tools;
   std::vector<std::string> tool;
+  std::vector<std::string> offset;
 };
 
 /// How much a command says.
@@ -32,7 +33,7 @@ struct Talk {
 /// Adds --quiet and --verbose.
 void add_talk_options(CLI::App& app, Talk& talk);
 
-/// Adds --machine, --from, --tools and --tool.
+/// Adds --machine, --from, --tools, --tool and --offset.
 void add_setup_options(CLI::App& app, SetupOptions& options);
 
 /// All that a run needs besides the program: loaded, checked, complete.

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <charconv>
 #include <cmath>
 #include <optional>
@@ -16,6 +17,9 @@ struct Unit {
   double millimetres;
 };
 constexpr Unit units[] = {{"um", 0.001}, {"mm", 1}, {"in", 25.4}, {"uin", 25.4e-6}};
+
+constexpr std::string_view offset_names[] = {"G54", "G55",   "G56",   "G57",  "G58",
+                                             "G59", "G59.1", "G59.2", "G59.3"};
 
 /// The number at the start of the text, which is moved behind it.
 std::optional<double> take_number(std::string_view& text) {
@@ -104,6 +108,47 @@ Expected<cutter::Tool> parse_numbered_tool(std::string_view text) {
   if (!tool) return wrong_usage(fmt::format("tool '{}': {}", text, tool.error()));
   tool->number = static_cast<int>(*number);
   return *tool;
+}
+
+int work_offset_number(std::string_view name) {
+  auto const found = std::find(std::begin(offset_names), std::end(offset_names), name);
+  return found == std::end(offset_names) ? 0 : static_cast<int>(found - std::begin(offset_names)) + 1;
+}
+
+Expected<OffsetValue> parse_offset(std::string_view text) {
+  auto const refuse = [text](std::string const& what, std::string hint = {}) {
+    return wrong_usage(fmt::format("offset '{}': {}", text, what),
+                       hint.empty() ? "write 'G54 = X120 Y80 Z-150', machine coordinates in mm" : hint);
+  };
+  std::size_t const equals = text.find('=');
+  if (equals == std::string_view::npos) return refuse("no '=' between the work offset and its place");
+  std::string name(trimmed(text.substr(0, equals)));
+  for (char& c : name)
+    c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+  OffsetValue offset;
+  offset.system = work_offset_number(name);
+  if (offset.system == 0)
+    return refuse(fmt::format("'{}' is not a work offset", name), "they are G54 ... G59 and G59.1 ... G59.3");
+  std::string_view rest = trimmed(text.substr(equals + 1));
+  if (rest.empty()) return refuse("it names no axis");
+  while (!rest.empty()) {
+    int const axis = std::toupper(static_cast<unsigned char>(rest.front())) - 'X';
+    if (axis < 0 || axis > 2) return refuse(fmt::format("'{}' does not begin with X, Y or Z", rest));
+    if (motion::is_known(offset.origin[axis])) return refuse(fmt::format("{} is given twice", "XYZ"[axis]));
+    rest = trimmed(rest.substr(1));
+    auto const number = take_number(rest);
+    if (!number) return refuse(fmt::format("{} has no number", "XYZ"[axis]));
+    double scale = 1;
+    for (Unit const& unit : units) {
+      if (!rest.starts_with(unit.name)) continue;
+      scale = unit.millimetres;
+      rest.remove_prefix(unit.name.size());
+      break;
+    }
+    offset.origin[axis] = *number * scale;
+    rest = trimmed(rest);
+  }
+  return offset;
 }
 
 } // namespace restep::command

@@ -2,6 +2,7 @@
 
 #include "command/failure.hpp"
 #include "cutter/tool.hpp"
+#include "motion/step.hpp"
 
 #include <cstddef>
 #include <string>
@@ -23,6 +24,18 @@ Expected<std::vector<std::size_t>> parse_pass_list(std::string_view text);
 
 /// "T3 = bull 3 r0.3".
 Expected<cutter::Tool> parse_numbered_tool(std::string_view text);
+
+/// A work offset and where its zero lies on the machine.
+struct OffsetValue {
+  int system = 1;                                 ///< 1 ... 9
+  motion::Vec3 origin = motion::unknown_position; ///< machine coordinates, mm; NaN for axes not named
+};
+
+/// "G54 = X120 Y80 Z-150": machine coordinates in mm, or each with its unit ("Z-6in").
+Expected<OffsetValue> parse_offset(std::string_view text);
+
+/// The number of a work offset by its name, 1 for "G54" to 9 for "G59.3"; 0 for any other text.
+int work_offset_number(std::string_view name);
 
 /// The text without blanks at its ends.
 std::string_view trimmed(std::string_view text);

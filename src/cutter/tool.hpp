@@ -25,6 +25,7 @@ struct Tool {
   int flutes = 0;
   double flute_length = 0;
   double overhang = 0;
+  double length = 0;                                   ///< from the spindle's gauge line to the tip
   double cutting_speed_min = 0, cutting_speed_max = 0; ///< m/min
   double chip_load_min = 0, chip_load_max = 0;         ///< mm per tooth
   double max_stepdown = 0, max_stepover = 0;

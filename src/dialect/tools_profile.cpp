@@ -19,6 +19,11 @@ void check_tool(ProfileFields const& fields, ToolEntry const& entry, ProfileErro
     errors.add(fields.where("", "flute_length"),
                fmt::format("tool {}: the flutes ({} mm) are longer than the tool stands out ({} mm)",
                            tool.number, tool.flute_length, tool.overhang));
+  if (tool.length > 0 && tool.overhang > tool.length)
+    errors.add(
+        fields.where("", "length"),
+        fmt::format("tool {}: it stands out of its holder further ({} mm) than its whole length ({} mm)",
+                    tool.number, tool.overhang, tool.length));
   if (tool.max_stepover > tool.diameter)
     errors.add(fields.where("", "max_stepover"),
                fmt::format("tool {}: a stepover of {} mm is more than the diameter, {} mm", tool.number,
@@ -35,6 +40,7 @@ bool read_tool(toml::table const& table, cutter::Tool& result, ProfileErrors& er
   fields.integer("", "flutes", entry.tool.flutes, 0, 100);
   fields.number("", "flute_length", entry.tool.flute_length, 0, 1000);
   fields.number("", "overhang", entry.tool.overhang, 0, 1000);
+  fields.number("", "length", entry.tool.length, 0, 2000);
   fields.range("", "cutting_speed", entry.tool.cutting_speed_min, entry.tool.cutting_speed_max, 0, 10'000);
   fields.range("", "chip_load", entry.tool.chip_load_min, entry.tool.chip_load_max, 0, 10);
   fields.number("", "max_stepdown", entry.tool.max_stepdown, 0, 1000);

@@ -1,8 +1,10 @@
 #include "motion/survey.hpp"
 
 #include "motion/arc.hpp"
+#include "motion/cycle.hpp"
 
 #include <algorithm>
+#include <variant>
 
 namespace restep::motion {
 namespace {
@@ -38,6 +40,10 @@ double cut_height(Motion const& motion) {
   return crest > upper + noise ? crest : lower;
 }
 
+bool shifts_sideways(Cycle const& cycle) {
+  return cycle.code == 760 || cycle.code == 870;
+}
+
 } // namespace
 
 void Survey::add_motion(Motion const& motion, std::uint32_t line) {
@@ -46,7 +52,11 @@ void Survey::add_motion(Motion const& motion, std::uint32_t line) {
   extend(here(), motion, line);
   if (!is_cutting(motion)) {
     extend(rapids, motion, line);
-    if (sideways && motion.from.z == motion.to.z) add_plane(motion.to.z);
+    if (!sideways) return;
+    // A comparison with an unknown height is false: it lowers nothing.
+    for (double const z : {motion.from.z, motion.to.z})
+      if (z < lowest_sideways_rapid) lowest_sideways_rapid = z;
+    if (motion.from.z == motion.to.z) add_plane(motion.to.z);
     return;
   }
   extend(cutting, motion, line);
@@ -59,8 +69,8 @@ void Survey::add_motion(Motion const& motion, std::uint32_t line) {
 
 Reach& Survey::here() {
   for (SystemReach& one : systems)
-    if (one.system == system_) return one.reach;
-  return systems.emplace_back(SystemReach{system_, {}}).reach;
+    if (one.system == system_ && one.length == length_) return one.reach;
+  return systems.emplace_back(SystemReach{system_, length_, {}}).reach;
 }
 
 void Survey::add_depth(double z, std::uint32_t line) {
@@ -94,6 +104,16 @@ double Survey::lowest_plane(double height) const {
   return place == rapid_planes.end() ? unknown : *place;
 }
 
+/// Boring cycles that move off the wall, inside the hole or beside it.
+void Survey::add_shifted(Cycle const& cycle, std::uint32_t line) {
+  for (Event const& event : expand(cycle)) {
+    auto const* move = std::get_if<Motion>(&event);
+    if (!move) continue;
+    extend(is_cutting(*move) ? cutting : rapids, *move, line);
+    extend(here(), *move, line);
+  }
+}
+
 void Survey::add_cycle(Cycle const& cycle, std::uint32_t line) {
   ++motions;
   int const normal = axes_of(cycle.plane).normal;
@@ -107,6 +127,7 @@ void Survey::add_cycle(Cycle const& cycle, std::uint32_t line) {
     extend(cutting, Box{point, point}, line);
   for (Vec3 const& point : {cycle.from, retract, clear, cycle.hole})
     extend(here(), Box{point, point}, line);
+  if (shifts_sideways(cycle)) add_shifted(cycle, line);
   add_depth(cycle.hole.z, line);
   // A cycle along X or Y cuts sideways.
   if (normal != 2) raise_highest_cut(cycle.hole.z);
@@ -133,6 +154,7 @@ void Survey::add(Step const& step) {
     if (std::find(tools.begin(), tools.end(), change->tool) == tools.end()) tools.push_back(change->tool);
   } else if (auto const* offset = std::get_if<LengthOffset>(&step.event)) {
     length_offset = length_offset || offset->active;
+    length_ = offset->active ? offset->index : 0;
   } else if (auto const* stop = std::get_if<Stop>(&step.event)) {
     ends = ends || stop->kind == StopKind::end || stop->kind == StopKind::end_rewind;
   }

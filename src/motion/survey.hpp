@@ -20,9 +20,10 @@ struct Reach {
   std::uint32_t high_line[3] = {0, 0, 0};
 };
 
-/// How far the motions in one work offset reach, cuts and rapids together.
+/// How far the motions in one work offset and under one tool length offset reach, cuts and rapids together.
 struct SystemReach {
   int system = 1; ///< G54 ... G59.3: 1 ... 9
+  int length = 0; ///< the H of the G43 in force; 0 when none is
   Reach reach;
 };
 
@@ -43,6 +44,8 @@ struct Survey {
   /// Heights above it at which the program itself travels sideways by level rapids, rising. Of very many only
   /// the lowest and the highest are kept.
   std::vector<double> rapid_planes;
+  /// The lowest Z of a rapid that moves sideways, mm; infinite when no such height is known.
+  double lowest_sideways_rapid = std::numeric_limits<double>::infinity();
   std::vector<int> tools; ///< in order of first use
   std::uint64_t blocks = 0;
   std::uint64_t motions = 0;
@@ -61,11 +64,13 @@ struct Survey {
 
 private:
   int system_ = 1;
+  int length_ = 0;
   int tool_ = -1;
 
   Reach& here();
   void add_depth(double z, std::uint32_t line);
   void add_motion(Motion const& motion, std::uint32_t line);
+  void add_shifted(Cycle const& cycle, std::uint32_t line);
   void add_cycle(Cycle const& cycle, std::uint32_t line);
   void raise_highest_cut(double z);
   void add_plane(double z);

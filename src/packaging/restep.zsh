@@ -15,6 +15,8 @@ _restep() {
     '--from[dialect it is written in]:dialect:{_restep_profiles dialect}'
     '--tools[tool table]:tools:{_restep_profiles tools}'
     '*--tool[one tool, such as T3 = bull 3 r0.3]:tool:'
+    '*--offset[work zero, such as G54 = X120 Y80 Z-150]:offset:'
+    '--job[all of this in TOML]:file:_files -g "*.toml"'
   )
   talk=('(-q --quiet)'{-q,--quiet}'[warnings and errors alone]' '(-v --verbose)'{-v,--verbose}'[list the edits as well]')
   if ((CURRENT == 2)); then
@@ -29,7 +31,7 @@ _restep() {
   case $command in
     rewrite)
       _arguments $setup $talk '(-o --output)'{-o,--output}'[where the result goes]:file:_files' '--out-dir[folder for several results]:folder:_files -/' \
-        '--in-place[replace the program]' '--job[all of this in TOML]:file:_files -g "*.toml"' '--finish[cusp\:1um, ra\:0.4um, rz\:1.6um or n5]:finish:' \
+        '--in-place[replace the program]' '--finish[cusp\:1um, ra\:0.4um, rz\:1.6um or n5]:finish:' \
         '--max-stepdown[never step down further]:length:' '--min-stepdown[never step down less]:length:' \
         '--pass[only these passes]:list:' '*--skip[leave a stage out]:stage:' \
         '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' '*:program:_files'

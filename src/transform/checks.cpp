@@ -8,9 +8,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <numbers>
+#include <set>
 
 namespace restep::transform {
 namespace {
@@ -55,23 +57,40 @@ void check_end(Context& context, int axis, bool upper, double at, std::uint32_t 
       "move the part, and its work offset in the job with it, or take a machine with more travel", place);
 }
 
+/// How far the gauge line stands above the tip under G43 with this H, mm; 0 without one, NaN when not known.
+double length_of(Context const& context, int index) {
+  if (index == 0) return 0;
+  if (auto const said = context.setting.lengths.find(index); said != context.setting.lengths.end())
+    return said->second;
+  cutter::Tool const* tool = context.tools.find(index);
+  return tool && tool->length > 0 ? tool->length : motion::unknown;
+}
+
+/// Where the zero of an axis lies on the machine; NaN when the job does not tell. The machine's Z is the
+/// gauge line's: work offset and tool length on top of what the program says (NISTIR 6556, 3.5.11).
+double origin_of(Context const& context, motion::SystemReach const& one, int axis) {
+  auto const offset = context.setting.offsets.find(one.system);
+  if (offset == context.setting.offsets.end()) return motion::unknown;
+  return offset->second[axis] + (axis == 2 ? length_of(context, one.length) : 0);
+}
+
 /// True when every motion of this axis has a known place on the machine.
 bool placed(Context const& context, int axis) {
   motion::Survey const& survey = context.survey;
   if (!context.machine.travel_min || !context.machine.travel_max || survey.shifted) return false;
-  if (axis == 2 && survey.length_offset) return false; // the tools' lengths are set at the machine
-  for (motion::SystemReach const& one : survey.systems) {
-    auto const offset = context.setting.offsets.find(one.system);
-    if (offset == context.setting.offsets.end() || !motion::is_known(offset->second[axis])) return false;
-  }
-  return true;
+  return std::all_of(survey.systems.begin(), survey.systems.end(), [&](motion::SystemReach const& one) {
+    bool const still = one.reach.low[axis] > one.reach.high[axis];
+    return still || motion::is_known(origin_of(context, one, axis));
+  });
 }
 
 void check_exact_travel(Context& context, int axis) {
   for (motion::SystemReach const& one : context.survey.systems) {
-    double const origin = context.setting.offsets.at(one.system)[axis];
+    double const origin = origin_of(context, one, axis);
     auto const where = [&](double at) {
-      return fmt::format("{}{} in {}", "XYZ"[axis], length_words(at, Units::mm), system_name(one.system));
+      std::string const length = axis == 2 && one.length != 0 ? fmt::format(" with H{}", one.length) : "";
+      return fmt::format("{}{} in {}{}", "XYZ"[axis], length_words(at, Units::mm), system_name(one.system),
+                         length);
     };
     check_end(context, axis, false, origin + one.reach.low[axis], one.reach.low_line[axis],
               where(one.reach.low[axis]));
@@ -89,24 +108,39 @@ void check_machine_moves(Context& context) {
   }
 }
 
+void leave_unproven(Context& context, std::string what, std::string hint, std::uint32_t line) {
+  text::Place place;
+  place.line = line;
+  context.findings.add(text::Severity::warning, "travel-unproven",
+                       std::move(what) + ": only the span of the travel can be judged", std::move(hint),
+                       place);
+}
+
+/// What keeps the travel from being judged exactly although offsets were given.
 void check_offsets(Context& context) {
   if (context.setting.offsets.empty()) return;
+  std::set<int> systems, lengths;
   for (motion::SystemReach const& one : context.survey.systems) {
-    if (context.setting.offsets.count(one.system) != 0) continue;
-    text::Place place;
-    place.line = one.reach.low_line[0];
-    context.findings.add(text::Severity::warning, "travel-unproven",
-                         fmt::format("the program works in {}, which the job's offsets do not name: only the "
-                                     "span of the travel can be judged",
-                                     system_name(one.system)),
-                         fmt::format("add {} to [offsets]", system_name(one.system)), place);
+    auto const offset = context.setting.offsets.find(one.system);
+    if (offset == context.setting.offsets.end()) {
+      if (systems.insert(one.system).second)
+        leave_unproven(context,
+                       fmt::format("the program works in {}, whose place on the machine was not given",
+                                   system_name(one.system)),
+                       fmt::format("add {} to [offsets], or give --offset", system_name(one.system)),
+                       one.reach.low_line[0]);
+      continue;
+    }
+    bool const known =
+        motion::is_known(length_of(context, one.length)) || !motion::is_known(offset->second.z);
+    if (!known && lengths.insert(one.length).second)
+      leave_unproven(context, fmt::format("how long H{} is was not given: in Z", one.length),
+                     "give the tool a 'length' in the tool table, or the job [lengths]",
+                     one.reach.low_line[2]);
   }
   if (context.survey.shifted)
-    context.findings.add(
-        text::Severity::warning, "travel-unproven",
-        "the program shifts its coordinates (G92, G52 or G10): only the span of the travel can "
-        "be judged",
-        "look at the travel in a dry run", text::Place{});
+    leave_unproven(context, "the program shifts its coordinates (G92, G52 or G10)",
+                   "look at the travel in a dry run", 0);
 }
 
 /// The tool's teeth against how deep it goes below the top of the part. A drill is in its own hole.

@@ -55,6 +55,86 @@ TEST_CASE("the bulge of an arc counts in the travel", "[checks]") {
   CHECK(lines_of(too_wide, "travel-exceeded") == std::vector<std::uint32_t>{1});
 }
 
+TEST_CASE("under G43 the travel of Z is that of the spindle: work zero and tool length on top", "[checks]") {
+  Program program;
+  program(motion::LengthOffset{true, 3});
+  program.at = {0, 0, 20};
+  program.rapid_z(25).feed(5, 0, -60, 100);
+  auto const lines_with = [&](double length) {
+    Bench bench = placed_bench(program); // G54 at Z-100 of -150 ... 0
+    bench.context.setting.lengths[3] = length;
+    check_limits(bench.context);
+    CHECK_FALSE(bench.found("travel-unproven"));
+    return lines_of(bench, "travel-exceeded");
+  };
+  CHECK(lines_with(60).empty());                          // -100 ... -15
+  CHECK(lines_with(76) == std::vector<std::uint32_t>{2}); // 25 - 100 + 76 = 1
+  CHECK(lines_with(9) == std::vector<std::uint32_t>{3});  // -60 - 100 + 9 = -151
+  CHECK(lines_with(10).empty());                          // exactly at the end
+}
+
+TEST_CASE("the tool table knows lengths too, the job's win, and without any only the span is judged",
+          "[checks]") {
+  Program program;
+  program(motion::LengthOffset{true, 3});
+  program.at = {0, 0, 20};
+  program.rapid_z(25);
+  cutter::Tool tool;
+  tool.number = 3;
+  tool.length = 90;
+  Bench by_table = placed_bench(program);
+  by_table.tools.add(tool);
+  check_limits(by_table.context);
+  CHECK(by_table.found("travel-exceeded"));
+  Bench by_job = placed_bench(program);
+  by_job.tools.add(tool);
+  by_job.context.setting.lengths[3] = 60;
+  check_limits(by_job.context);
+  CHECK_FALSE(by_job.found("travel-exceeded"));
+  Bench unknown = placed_bench(program);
+  check_limits(unknown.context);
+  CHECK_FALSE(unknown.found("travel-exceeded"));
+  CHECK(unknown.found("travel-unproven"));
+}
+
+TEST_CASE("the depth of a cycle and the way past a reference point count in the travel", "[checks]") {
+  Program program;
+  motion::Cycle hole;
+  hole.from = {0, 0, 10};
+  hole.hole = {0, 0, -51};
+  hole.retract = 2;
+  hole.clear = 10;
+  program(hole);
+  motion::Home home;
+  home.axes = 4;
+  home.from = {0, 0, 10};
+  home.via = {nowhere, nowhere, 101};
+  program(home);
+  Bench bench = placed_bench(program);
+  check_limits(bench.context);
+  CHECK(lines_of(bench, "travel-exceeded") == std::vector<std::uint32_t>{1, 2});
+}
+
+TEST_CASE("a boring cycle that steps off the wall reaches beyond its hole", "[checks]") {
+  Program program;
+  motion::Cycle hole;
+  hole.code = 760;
+  hole.from = {199, 0, 10};
+  hole.hole = {199, 0, -5};
+  hole.retract = 2;
+  hole.clear = 10;
+  hole.shift_i = 1.5;
+  program(hole);
+  Bench bench = placed_bench(program);
+  check_limits(bench.context);
+  CHECK(lines_of(bench, "travel-exceeded") == std::vector<std::uint32_t>{1}); // X 300.5 of 300
+  motion::Cycle still = hole;
+  still.shift_i = 1;
+  Bench inside = placed_bench(Program()(still));
+  check_limits(inside.context);
+  CHECK(lines_of(inside, "travel-exceeded").empty());
+}
+
 TEST_CASE("a move in machine coordinates is judged without any offset", "[checks]") {
   Program program;
   program(motion::MachineMove{true, motion::unknown_position, {nowhere, nowhere, 1}, 0});
