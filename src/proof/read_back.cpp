@@ -81,6 +81,7 @@ struct ReadBack::Implementation {
   std::deque<Expected> queue;
   std::deque<std::string> carried; ///< texts of the carried blocks in the queue
   ControlState meant_state, read_state;
+  double meant_rpm = 0;
   std::optional<Pieces> pieces;
   motion::Vec3 position = motion::unknown_position;        ///< where the output has led so far
   motion::Rotation rotation = motion::Rotation::clockwise; ///< of the spindle, as read so far
@@ -98,12 +99,25 @@ struct ReadBack::Implementation {
     motion::Event event = step.event;
     if (auto* path = std::get_if<motion::PathControl>(&event); path != nullptr && !dialect.path_tolerance)
       path->tolerance = 0;
+    if (auto const* speed = std::get_if<motion::SpindleSpeed>(&event)) meant_rpm = speed->rpm;
+    if (!dialect.feed_per_revolution && meant_rpm > 0) feed_per_minute(event);
     if (!meant_state.changed_by(event, step.optional)) return;
     queue.push_back({event, step.place.line, step.optional});
     if (auto* block = std::get_if<motion::Carried>(&queue.back().event)) {
       carried.emplace_back(block->text);
       block->text = carried.back();
     }
+  }
+
+  /// A feed per revolution as a control without G95 must say it: F = f n (mm/rev, rpm).
+  void feed_per_minute(motion::Event& event) const {
+    auto const convert = [this](auto* feeding) {
+      if (feeding == nullptr || feeding->feed_mode != motion::FeedMode::per_revolution) return;
+      feeding->feed_mode = motion::FeedMode::per_minute;
+      feeding->feed *= meant_rpm;
+    };
+    convert(std::get_if<motion::Motion>(&event));
+    convert(std::get_if<motion::Cycle>(&event));
   }
 
   void pump() {
