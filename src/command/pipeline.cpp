@@ -16,6 +16,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <map>
 #include <memory>
 #include <vector>
@@ -101,13 +102,21 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
   return true;
 }
 
-transform::Context make_context(Setup const& setup, FirstReading const& first, text::Findings& findings,
-                                motion::Edits& edits) {
+/// A program that is written in the target's dialect has the lines already that its control wants.
+motion::ControlHabits habits_of(Setup const& setup) {
+  if (setup.from.name != setup.to.name) return setup.to.habits;
+  motion::ControlHabits habits;
+  habits.replace = setup.to.habits.replace;
+  return habits;
+}
+
+transform::Context make_context(std::string const& program, Setup const& setup, FirstReading const& first,
+                                text::Findings& findings, motion::Edits& edits) {
   motion::Units const units = setup.to.inch ? first.units : motion::Units::mm;
   return {.machine = setup.machine,
           .tools = setup.tools,
           .survey = first.survey,
-          .resolution = {setup.to.resolution(units), std::pow(10.0, -setup.to.decimals_feed)},
+          .resolution = {setup.to.resolution(units), std::pow(10.0, -setup.to.feed_decimals(units))},
           .abilities = {.machine_coordinates = setup.to.machine_coordinates,
                         .home = setup.to.home && !setup.to.read.home_moves_all_axes,
                         .home_all_axes = setup.to.home,
@@ -115,6 +124,8 @@ transform::Context make_context(Setup const& setup, FirstReading const& first, t
                         .length_offset = setup.to.length_offset},
           .target = setup.target,
           .setting = setup.setting,
+          .habits = habits_of(setup),
+          .program_name = std::filesystem::path(program).filename().string(),
           .planned_speeds = first.speeds,
           .findings = findings,
           .edits = edits,
@@ -204,7 +215,7 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   FirstReading first;
   if (!read_first(*input, setup, console, first, outcome)) return outcome;
 
-  transform::Context context = make_context(setup, first, report.findings, report.edits);
+  transform::Context context = make_context(program, setup, first, report.findings, report.edits);
   if (!within_limits(setup, context, outcome)) return outcome;
   motion::TimeModel before(setup.machine), after(setup.machine);
   bool const restored = !left_out(setup, tool_change_stage);
@@ -288,7 +299,7 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   FirstReading first;
   if (!read_first(*input, setup, console, first, outcome)) return outcome;
 
-  transform::Context context = make_context(setup, first, report.findings, report.edits);
+  transform::Context context = make_context(program, setup, first, report.findings, report.edits);
   if (setup.machine_given) transform::check_limits(context);
   motion::TimeModel time(setup.machine);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
@@ -303,7 +314,7 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   // do.
   context.target = {};
   motion::Edits would_be;
-  transform::Context trial = make_context(setup, first, report.findings, would_be);
+  transform::Context trial = make_context(program, setup, first, report.findings, would_be);
   trial.add_cautions = false;
   transform::CuttingCheck before(setup.machine, setup.tools, true), after(setup.machine, setup.tools, true);
   Chain finding, limiting;

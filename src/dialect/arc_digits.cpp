@@ -69,12 +69,38 @@ std::optional<std::array<std::int64_t, 2>> centre_digits(ArcInPlane const& arc, 
       // The program's own centre words stay as they are when the digits can say them.
       if (geometry::length(off) < 1e-7) return candidate;
       double const deviation = course_deviation(arc, centre, sweep);
-      double const reach = 1.25 * digit;
-      double const cost = deviation <= reach ? mismatch : grid.radius_tolerance + deviation;
+      double const cost = deviation <= grid.reach ? mismatch : grid.radius_tolerance + deviation;
       if (best && cost >= best_cost) continue;
       best = candidate;
       best_cost = cost;
     }
+  }
+  return best;
+}
+
+std::optional<std::int64_t> radius_digits(ArcInPlane const& arc, ArcGrid const& grid) {
+  Vec2 const chord = arc.end - arc.start;
+  double const width = geometry::length(chord);
+  double const digit = value_of(1, grid.decimals) * grid.mm_per_unit;
+  double const meant = (arc.radius_begin + arc.radius_end) / 2;
+  if (arc.sweep >= std::numbers::pi || width < digit || meant / grid.mm_per_unit > largest_number)
+    return std::nullopt;
+  Vec2 const left = Vec2{-chord.y, chord.x} / width;
+  std::int64_t const nearest = digits_of(meant / grid.mm_per_unit, grid.decimals);
+  std::optional<std::int64_t> best;
+  double best_deviation = grid.reach;
+  for (std::int64_t const digits : {nearest, nearest - 1, nearest + 1}) {
+    double const radius = value_of(digits, grid.decimals) * grid.mm_per_unit;
+    double const square = radius * radius - width * width / 4;
+    if (square <= 0) continue;
+    double const height = (arc.counter_clockwise ? 1 : -1) * std::sqrt(square);
+    Vec2 const centre = arc.start + 0.5 * chord + height * left;
+    double const sweep = written_sweep(arc.start, arc.end, centre, arc.counter_clockwise);
+    if (std::abs(sweep - arc.sweep) > std::numbers::pi / 4) continue;
+    double const deviation = course_deviation(arc, centre, sweep);
+    if (deviation > best_deviation || (best && deviation >= best_deviation)) continue;
+    best = digits;
+    best_deviation = deviation;
   }
   return best;
 }

@@ -24,6 +24,7 @@ struct ArcGrid {
   double mm_per_unit = 1;
   bool absolute = false;           ///< centre words are coordinates, not distances from the start
   double radius_tolerance = 0.002; ///< mm
+  double reach = 0.00125;          ///< how far the written course may leave the meant one, mm
 };
 
 /// The two centre words, in last-digit units: of the digits around the exact values those with which the
@@ -31,6 +32,11 @@ struct ArcGrid {
 /// when the written arc would turn through another angle than meant (a tiny arc must not become a full
 /// circle).
 std::optional<std::array<std::int64_t, 2>> centre_digits(ArcInPlane const& arc, ArcGrid const& grid);
+
+/// The R word, in last-digit units, for an arc of less than a half turn: of the digits around the exact
+/// radius that with which the course (its centre found from both ends, NISTIR 6556, 3.5.3.1) leaves the meant
+/// one least. Nothing when it would leave it further than the grid's reach, or when the ends all but meet.
+std::optional<std::int64_t> radius_digits(ArcInPlane const& arc, ArcGrid const& grid);
 
 /// How many chords keep within `tolerance` of an arc of `radius` turning through `sweep`, their ends on the
 /// arc: sagitta s = R (1 - cos(a / 2)) for the angle a of one chord.

@@ -6,8 +6,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <vector>
 
 namespace restep::dialect {
 namespace {
@@ -22,10 +24,43 @@ constexpr char axis_letters[] = "XYZ";
 constexpr char centre_letters[] = "IJK";
 constexpr double same_place = 1e-9; // mm
 constexpr double same_angle = 1e-9; // radians
+// A quadrant is left no more than this early or late, radians: less than a digit of any arc that fits a
+// machine.
+constexpr double same_border = 1e-6;
 
 /// A feed for a share of a move: an inverse-time feed is per move, so a part of it takes that part's time.
 double feed_for_share(FeedMode mode, double feed, double share) {
   return mode == FeedMode::inverse_time ? feed / share : feed;
+}
+
+/// The shares of an arc at which the dialect wants one block to end and the next to begin; the last is 1.
+std::vector<double> borders_of(Motion const& m, Dialect const& dialect) {
+  double const sweep = motion::sweep(m);
+  std::vector<double> borders;
+  if (dialect.arc_split == ArcSplit::quadrants) {
+    auto const axes = motion::axes_of(m.plane);
+    double const start =
+        std::atan2(m.from[axes.second] - m.centre[axes.second], m.from[axes.first] - m.centre[axes.first]);
+    double const quarter = std::numbers::pi / 2;
+    double const turn = m.path == PathKind::arc_ccw ? 1 : -1;
+    // The angle from the start to the first border that lies ahead.
+    double to_border = std::fmod(-turn * start, quarter);
+    if (to_border < same_border) to_border += quarter;
+    for (; to_border < sweep - same_border; to_border += quarter)
+      borders.push_back(to_border / sweep);
+  } else if (dialect.arc_split == ArcSplit::halves && sweep > std::numbers::pi + same_border) {
+    borders.push_back(0.5);
+  }
+  // An R word says least about the centre where the arc is a half circle or a full one.
+  if (dialect.arc_radius_form && dialect.arc_split != ArcSplit::quadrants) {
+    constexpr double widest = 2 * std::numbers::pi / 3;
+    int const pieces = static_cast<int>(std::ceil(sweep / widest - same_angle));
+    borders.clear();
+    for (int i = 1; i < pieces; ++i)
+      borders.push_back(static_cast<double>(i) / pieces);
+  }
+  borders.push_back(1);
+  return borders;
 }
 
 } // namespace
@@ -42,7 +77,7 @@ void FreshBlocks::write_arc(Motion const& m) {
       return;
     }
     double const now = control_.position[axis];
-    double const digit = to_mm(1);
+    double const digit = dialect_.resolution(control_.modes.units);
     if (motion::is_known(now) && std::abs(now - start) > 1.5 * digit) {
       refuse("broken-course",
              fmt::format("an arc should begin at {}{:.6} but the program before it ends at {:.6}",
@@ -52,17 +87,38 @@ void FreshBlocks::write_arc(Motion const& m) {
     }
     if (!motion::is_known(now)) control_.position[axis] = start;
   }
-  bool const helical = motion::is_known(m.to[axes.normal]) && motion::is_known(m.from[axes.normal]) &&
-                       std::abs(m.to[axes.normal] - m.from[axes.normal]) > same_place;
-  if (!dialect_.has_plane(m.plane) || (helical && !dialect_.helical_arcs)) {
+  if (!may_be_arc_block(m)) {
     write_chords(m, 0, 1, *feed);
     return;
   }
-  bool const is_circle = motion::sweep(m) > 2 * std::numbers::pi - same_angle;
-  if (!(is_circle && !dialect_.full_circles) && write_arc_piece(m, 0, 1, *feed)) return;
+  double begin = 0;
+  for (double const end : borders_of(m, dialect_)) {
+    write_arc_pieces(m, begin, end, *feed);
+    begin = end;
+  }
+}
+
+/// The control drives an arc of this plane, course and size.
+bool FreshBlocks::may_be_arc_block(Motion const& m) const {
+  auto const axes = motion::axes_of(m.plane);
+  bool const helical = motion::is_known(m.to[axes.normal]) && motion::is_known(m.from[axes.normal]) &&
+                       std::abs(m.to[axes.normal] - m.from[axes.normal]) > same_place;
+  if (!dialect_.has_plane(m.plane) || (helical && !dialect_.helical_arcs)) return false;
+  double const radius = motion::radius(m);
+  if (radius < dialect_.smallest_radius_mm) return false;
+  if (dialect_.largest_radius_mm > 0 && radius > dialect_.largest_radius_mm) return false;
+  double const chord = 2 * radius * std::sin(std::min(motion::sweep(m), std::numbers::pi) / 2);
+  return chord >= dialect_.shortest_arc_mm;
+}
+
+/// A share of an arc as one block, or as two halves, or as chords.
+void FreshBlocks::write_arc_pieces(Motion const& m, double begin, double end, Feed const& feed) {
+  bool const is_circle = motion::sweep(m) * (end - begin) > 2 * std::numbers::pi - same_angle;
+  if (!(is_circle && !dialect_.full_circles) && write_arc_piece(m, begin, end, feed)) return;
   // Two halves say what one block cannot: a circle whose ends are rounded apart, an arc that all but closes.
-  for (double const begin : {0.0, 0.5})
-    if (!write_arc_piece(m, begin, begin + 0.5, *feed)) write_chords(m, begin, begin + 0.5, *feed);
+  double const middle = (begin + end) / 2;
+  if (!write_arc_piece(m, begin, middle, feed)) write_chords(m, begin, middle, feed);
+  if (!write_arc_piece(m, middle, end, feed)) write_chords(m, middle, end, feed);
 }
 
 /// One arc block; false when the digits cannot say it.
@@ -71,8 +127,8 @@ bool FreshBlocks::write_arc_piece(Motion const& m, double begin, double end, Fee
   Vec3 const to = end < 1 ? motion::point_at(m, end) : m.to;
   ArcInPlane arc;
   arc.start = {control_.position[axes.first], control_.position[axes.second]};
-  arc.end = {moves(axes.first, to[axes.first]) ? rounded(to[axes.first]) : arc.start.x,
-             moves(axes.second, to[axes.second]) ? rounded(to[axes.second]) : arc.start.y};
+  arc.end = {moves(axes.first, to[axes.first]) ? rounded(axes.first, to[axes.first]) : arc.start.x,
+             moves(axes.second, to[axes.second]) ? rounded(axes.second, to[axes.second]) : arc.start.y};
   arc.centre = {m.centre[axes.first], m.centre[axes.second]};
   arc.counter_clockwise = m.path == PathKind::arc_ccw;
   arc.sweep = motion::sweep(m) * (end - begin);
@@ -81,21 +137,29 @@ bool FreshBlocks::write_arc_piece(Motion const& m, double begin, double end, Fee
   };
   arc.radius_begin = radius_at(begin > 0 ? motion::point_at(m, begin) : m.from);
   arc.radius_end = radius_at(to);
-  bool const inch = control_.modes.units == motion::Units::inch;
+  auto const units = control_.modes.units;
+  bool const inch = units == motion::Units::inch;
   ArcGrid grid;
-  grid.decimals = decimals();
+  grid.decimals = decimals(dialect_.arc_radius_form ? 'R' : 'I');
   grid.mm_per_unit = mm_per_unit();
   grid.absolute = dialect_.arc_centre_absolute;
   grid.radius_tolerance = inch ? dialect_.read.arc_tolerance_inch * 25.4 : dialect_.read.arc_tolerance_mm;
-  auto const centre = centre_digits(arc, grid);
-  if (!centre) return false;
+  grid.reach = 1.25 * dialect_.arc_resolution(units);
+  std::optional<std::array<std::int64_t, 2>> centre;
+  std::optional<std::int64_t> radius;
+  if (dialect_.arc_radius_form) {
+    radius = radius_digits(arc, grid);
+  } else {
+    centre = centre_digits(arc, grid);
+  }
+  if (!centre && !radius) return false;
 
   leave_cycle();
   add_plane(m.plane);
   add_distance(motion::Distance::absolute);
   auto const arc_distance =
       dialect_.arc_centre_absolute ? motion::Distance::absolute : motion::Distance::incremental;
-  if (control_.modes.arc_distance != arc_distance) {
+  if (centre && control_.modes.arc_distance != arc_distance) {
     block_.code('G', dialect_.arc_centre_absolute ? 901 : 911);
     control_.modes.arc_distance = arc_distance;
   }
@@ -103,14 +167,12 @@ bool FreshBlocks::write_arc_piece(Motion const& m, double begin, double end, Fee
   add_code_if_new(10 * static_cast<int>(m.path));
   // At least one axis word of the plane must stand in an arc block (NISTIR 6556, 3.5.3.2).
   bool const in_plane = moves(axes.first, to[axes.first]) || moves(axes.second, to[axes.second]);
-  for (int axis = 0; axis < 3; ++axis) {
-    bool const needed = !in_plane && axis != axes.normal;
-    if (needed || moves(axis, to[axis])) add_axis(axis, to[axis]);
-  }
-  for (int axis = 0; axis < 3; ++axis) {
+  add_axes(to, in_plane ? 0 : (1U << axes.first) | (1U << axes.second));
+  if (radius) block_.length('R', *radius, units);
+  for (int axis = 0; centre && axis < 3; ++axis) {
     if (axis == axes.normal) continue;
     auto const digits = (*centre)[axis == axes.first ? 0 : 1];
-    if (digits != 0 || grid.absolute) block_.length(centre_letters[axis], digits, control_.modes.units);
+    if (digits != 0 || grid.absolute) block_.length(centre_letters[axis], digits, units);
   }
   Feed share = feed;
   share.value = feed_for_share(feed.mode, feed.value, end - begin);

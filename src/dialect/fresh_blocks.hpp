@@ -70,7 +70,8 @@ private:
   std::optional<text::Place> tool_change_to_stop_for_; ///< a dropped M6 since which nothing stopped
   bool stopped_ = false;                               ///< a program stop since the last motion
   bool moved_ = false;
-  bool name_motion_ = false; ///< the next move names its code though it is in force: people read it too
+  bool changes_tool_ = false; ///< the block being put together does
+  bool name_motion_ = false;  ///< the next move names its code though it is in force: people read it too
   std::vector<motion::Event> pieces_;
 
   struct WriteEvent;
@@ -82,6 +83,7 @@ private:
   void end_block();
   void end_state_block(); ///< the same for words of our own, which a waiting comment does not belong to
   void put_line(std::string_view text, bool with_number);
+  bool is_numbered() const;
   void write_comment(std::string_view text, bool message);
   void put_comment_lines(std::string text);
   std::string marked(std::string_view text) const;
@@ -103,16 +105,16 @@ private:
 
   // numbers
   double mm_per_unit() const;
-  int decimals() const;
-  std::optional<std::int64_t> to_digits(double mm);
-  double to_mm(std::int64_t digits) const;
-  /// The place that the written words for `mm` mean.
-  double rounded(double mm);
+  int decimals(char letter) const;
+  std::optional<std::int64_t> to_digits(char letter, double mm);
+  double to_mm(char letter, std::int64_t digits) const;
+  /// The length that the written word for `mm` means.
+  double rounded(char letter, double mm);
+  double rounded(int axis, double mm) { return rounded("XYZ"[axis], mm); }
   /// The digits to write for an axis; nothing when the control stands there already.
   std::optional<std::int64_t> word_for(int axis, double target);
   bool moves(int axis, double target);
   void add_axis(int axis, double target);
-  void add_axis_digits(int axis, std::int64_t digits);
   void add_length(char letter, double mm);
   void add_dwell(double seconds);
 
@@ -126,9 +128,13 @@ private:
   void add_feed(Feed const& feed);
   void write_motion(motion::Motion const& m);
   void write_straight(motion::PathKind path, motion::Vec3 const& to, Feed const& feed);
+  /// The words of the axes that move, or of all where the dialect repeats them.
+  void add_axes(motion::Vec3 const& to, unsigned needed);
   void note_motion();
 
   void write_arc(motion::Motion const& m);
+  bool may_be_arc_block(motion::Motion const& m) const;
+  void write_arc_pieces(motion::Motion const& m, double begin, double end, Feed const& feed);
   bool write_arc_piece(motion::Motion const& m, double begin, double end, Feed const& feed);
   void write_chords(motion::Motion const& m, double begin, double end, Feed const& feed);
 

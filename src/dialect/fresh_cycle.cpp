@@ -47,14 +47,15 @@ bool FreshBlocks::write_cycle_block(Cycle const& c) {
   double const level = control_.position[axes.normal];
   bool const entering = !is_cycle_mode(control_.modes.motion) || control_.modes.plane != c.plane;
   double const initial = entering || !dialect_.read.initial_level_sticky ? level : control_.initial_level;
-  double const retract = rounded(c.retract);
+  double const retract = rounded('R', c.retract);
   auto const comes_up_to = [&](ReturnLevel wanted) {
     return wanted == ReturnLevel::retract ? retract : std::max(retract, initial);
   };
   auto const fits = [&](ReturnLevel wanted) {
     double const height = comes_up_to(wanted);
     return (wanted == ReturnLevel::retract || motion::is_known(initial)) &&
-           std::abs(height - rounded(c.clear)) < same_level + to_mm(1) / 2;
+           std::abs(height - rounded(axes.normal, c.clear)) <
+               same_level + dialect_.resolution(control_.modes.units) / 2;
   };
   ReturnLevel const other =
       c.return_level == ReturnLevel::initial ? ReturnLevel::retract : ReturnLevel::initial;

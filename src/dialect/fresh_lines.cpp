@@ -25,10 +25,15 @@ void FreshBlocks::number_program(std::int64_t number) {
   out_(std::exchange(before_number_, {}));
 }
 
+bool FreshBlocks::is_numbered() const {
+  if (!dialect_.line_numbers || same_dialect_) return false;
+  return dialect_.numbered == NumberedBlocks::all || changes_tool_;
+}
+
 void FreshBlocks::put_line(std::string_view text, bool with_number) {
   line_.clear();
   if (optional_) line_ += '/';
-  if (with_number && dialect_.line_numbers && !same_dialect_) {
+  if (with_number && is_numbered()) {
     constexpr std::int64_t numbers = 100'000; // five digits (NISTIR 6556, 3.3.1)
     line_ += 'N';
     append_number(line_, line_number_, 0, {});
@@ -48,6 +53,7 @@ void FreshBlocks::put_line(std::string_view text, bool with_number) {
 void FreshBlocks::end_block() {
   if (block_.empty()) return;
   number_program(0);
+  block_.put_in_order();
   constexpr std::size_t number_room = 8; // "/N99990 "
   std::size_t const room = dialect_.max_line_length - (dialect_.line_numbers ? number_room : 1);
   if (block_.text().size() > room) block_.drop_blanks();

@@ -28,33 +28,34 @@ double FreshBlocks::mm_per_unit() const {
   return control_.modes.units == motion::Units::mm ? 1 : mm_per_inch;
 }
 
-int FreshBlocks::decimals() const {
-  return control_.modes.units == motion::Units::mm ? dialect_.decimals_mm : dialect_.decimals_inch;
+int FreshBlocks::decimals(char letter) const {
+  return dialect_.decimals_of(letter, control_.modes.units);
 }
 
-std::optional<std::int64_t> FreshBlocks::to_digits(double mm) {
+std::optional<std::int64_t> FreshBlocks::to_digits(char letter, double mm) {
   double const value = mm / mm_per_unit();
-  if (std::abs(value) <= largest_number) return digits_of(value, decimals());
+  if (std::abs(value) <= largest_number) return digits_of(value, decimals(letter));
   refuse("length-too-large", fmt::format("a length of {:.6g} mm cannot be written", mm),
          "the program is damaged, or its units are wrong");
   return std::nullopt;
 }
 
-double FreshBlocks::to_mm(std::int64_t digits) const {
-  return value_of(digits, decimals()) * mm_per_unit();
+double FreshBlocks::to_mm(char letter, std::int64_t digits) const {
+  return value_of(digits, decimals(letter)) * mm_per_unit();
 }
 
-double FreshBlocks::rounded(double mm) {
-  auto const digits = to_digits(mm);
-  return digits ? to_mm(*digits) : mm;
+double FreshBlocks::rounded(char letter, double mm) {
+  auto const digits = to_digits(letter, mm);
+  return digits ? to_mm(letter, *digits) : mm;
 }
 
 std::optional<std::int64_t> FreshBlocks::word_for(int axis, double target) {
   if (!motion::is_known(target)) return std::nullopt;
   double const now = control_.position[axis];
   if (std::abs(target - now) <= same_place) return std::nullopt;
-  auto const digits = to_digits(target);
-  if (digits && std::abs(to_mm(*digits) - now) <= same_place) return std::nullopt;
+  char const letter = axis_letters[axis];
+  auto const digits = to_digits(letter, target);
+  if (digits && std::abs(to_mm(letter, *digits) - now) <= same_place) return std::nullopt;
   return digits;
 }
 
@@ -63,16 +64,15 @@ bool FreshBlocks::moves(int axis, double target) {
 }
 
 void FreshBlocks::add_length(char letter, double mm) {
-  if (auto const digits = to_digits(mm)) block_.length(letter, *digits, control_.modes.units);
+  if (auto const digits = to_digits(letter, mm)) block_.length(letter, *digits, control_.modes.units);
 }
 
 void FreshBlocks::add_axis(int axis, double target) {
-  if (auto const digits = to_digits(target)) add_axis_digits(axis, *digits);
-}
-
-void FreshBlocks::add_axis_digits(int axis, std::int64_t digits) {
-  block_.length(axis_letters[axis], digits, control_.modes.units);
-  control_.position[axis] = to_mm(digits);
+  char const letter = axis_letters[axis];
+  auto const digits = to_digits(letter, target);
+  if (!digits) return;
+  block_.length(letter, *digits, control_.modes.units);
+  control_.position[axis] = to_mm(letter, *digits);
 }
 
 // A feed in the mode the dialect has.
@@ -112,26 +112,27 @@ void FreshBlocks::add_feed(Feed const& feed) {
     refuse("feed-out-of-range", fmt::format("a feed of {:.6g} cannot be written", feed.value), "");
     return;
   }
-  auto const digits = digits_of(feed.value / unit, dialect_.decimals_feed);
+  int const decimals = dialect_.feed_decimals(control_.modes.units);
+  auto const digits = digits_of(feed.value / unit, decimals);
   if (digits == 0) {
-    refuse("feed-too-small",
-           fmt::format("a feed of {:.4g} would be written as F0 with {} decimals", feed.value / unit,
-                       dialect_.decimals_feed),
-           "give the dialect more decimals_feed, or the block a higher feed");
+    refuse(
+        "feed-too-small",
+        fmt::format("a feed of {:.4g} would be written as F0 with {} decimals", feed.value / unit, decimals),
+        "give the dialect more decimals_feed, or the block a higher feed");
     return;
   }
-  double const written = value_of(digits, dialect_.decimals_feed) * unit;
+  double const written = value_of(digits, decimals) * unit;
   double const now = control_.modes.feed;
   bool const in_force = motion::is_known(now) && (std::abs(now - feed.value) <= 1e-9 * feed.value ||
                                                   std::abs(now - written) <= 1e-9 * written);
   // An inverse-time feed belongs to its own block (NISTIR 6556, 3.5.19).
-  if (in_force && !inverse) return;
-  block_.number('F', digits, dialect_.decimals_feed);
+  if (in_force && !inverse && !dialect_.repeat_feed) return;
+  block_.number('F', digits, decimals);
   control_.modes.feed = written;
 }
 
 void FreshBlocks::add_code_if_new(int code) {
-  if (control_.modes.motion == code && !name_motion_) return;
+  if (control_.modes.motion == code && !name_motion_ && !dialect_.repeat_codes) return;
   name_motion_ = false;
   block_.code('G', code);
   control_.modes.motion = static_cast<std::int16_t>(code);
@@ -173,15 +174,20 @@ void FreshBlocks::write_motion(Motion const& m) {
   write_straight(m.path, m.to, feed);
 }
 
+void FreshBlocks::add_axes(Vec3 const& to, unsigned needed) {
+  for (int axis = 0; axis < 3; ++axis) {
+    bool const wanted = (needed & (1U << axis)) || (dialect_.repeat_axes && motion::is_known(to[axis]));
+    if (wanted || moves(axis, to[axis])) add_axis(axis, to[axis]);
+  }
+}
+
 void FreshBlocks::write_straight(PathKind path, Vec3 const& to, Feed const& feed) {
-  std::optional<std::int64_t> const words[] = {word_for(0, to.x), word_for(1, to.y), word_for(2, to.z)};
-  if (!words[0] && !words[1] && !words[2]) return;
+  if (!moves(0, to.x) && !moves(1, to.y) && !moves(2, to.z)) return;
   leave_cycle();
   add_distance(motion::Distance::absolute);
   if (path != PathKind::rapid) add_feed_mode(feed);
   add_code_if_new(code_of(path));
-  for (int axis = 0; axis < 3; ++axis)
-    if (words[axis]) add_axis_digits(axis, *words[axis]);
+  add_axes(to, 0);
   if (path != PathKind::rapid) add_feed(feed);
   end_block();
 }

@@ -36,7 +36,7 @@ void FreshBlocks::write_home(motion::Home const& h) {
     double const via = h.via[axis];
     double const now = motion::is_known(control_.position[axis]) ? control_.position[axis] : h.from[axis];
     bool const stays =
-        !motion::is_known(via) || (motion::is_known(now) && std::abs(rounded(via) - now) < same_place);
+        !motion::is_known(via) || (motion::is_known(now) && std::abs(rounded(axis, via) - now) < same_place);
     if (!stays) through_here = false;
   }
   for (int axis = 0; axis < 3; ++axis) {

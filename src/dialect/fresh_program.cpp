@@ -46,7 +46,9 @@ void FreshBlocks::write_tool_change(motion::ToolChange const& t) {
   flush();
   if (select) block_.whole('T', t.tool);
   block_.code('M', 60);
+  changes_tool_ = true;
   end_block();
+  changes_tool_ = false;
   control_.follow(t);
 }
 
@@ -96,7 +98,8 @@ void FreshBlocks::write_layout(motion::Layout const& l) {
 }
 
 void FreshBlocks::write_carried(motion::Carried const& c) {
-  if (!same_dialect_) {
+  // A word that was put in stands there because the target's own profile asks for it.
+  if (!same_dialect_ && !step_->generated) {
     if (c.motion_unknown) {
       refuse("not-carried",
              fmt::format("'{}' means nothing certain in another dialect and may move the machine", c.text),

@@ -32,7 +32,11 @@ double value_of(std::int64_t digits, int decimals) {
 }
 
 void append_number(std::string& text, std::int64_t digits, int decimals, NumberStyle style) {
-  if (digits < 0) text += '-';
+  if (digits < 0) {
+    text += '-';
+  } else if (style.plus_sign) {
+    text += '+';
+  }
   std::uint64_t const magnitude =
       digits < 0 ? std::uint64_t{0} - static_cast<std::uint64_t>(digits) : static_cast<std::uint64_t>(digits);
   auto const unit = static_cast<std::uint64_t>(power_of_ten(decimals));

@@ -9,6 +9,7 @@ namespace restep::dialect {
 struct NumberStyle {
   bool always_point = false;   ///< "10." instead of "10"
   bool trailing_zeros = false; ///< all decimals
+  bool plus_sign = false;      ///< "+10" instead of "10"
 };
 
 /// Numbers beyond this are not written (a length of a thousand kilometres is a fault elsewhere).

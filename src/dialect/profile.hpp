@@ -2,17 +2,31 @@
 
 #include "cutter/tool.hpp"
 #include "interpret/rules.hpp"
+#include "motion/control_word.hpp"
 #include "motion/machine.hpp"
 #include "motion/step.hpp"
 
 #include <tl/expected.hpp>
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace restep::dialect {
+
+/// Digits behind the point for single letters, where they differ from the common number; -1: they do not.
+struct LetterDecimals {
+  std::array<std::int8_t, 26> of{};
+
+  LetterDecimals() { of.fill(-1); }
+  std::int8_t& operator[](char letter) { return of[static_cast<std::size_t>(letter - 'A')]; }
+  std::int8_t operator[](char letter) const { return of[static_cast<std::size_t>(letter - 'A')]; }
+};
+
+enum class NumberedBlocks : std::uint8_t { all, tool_changes };
+enum class ArcSplit : std::uint8_t { none, halves, quadrants };
 
 /// How a control wants its blocks written, and which codes it has. Loaded from TOML; the writer asks this
 /// struct and never the name. Every member has a key in profiles/dialects/rs274ngc.toml where it is
@@ -25,15 +39,25 @@ struct Dialect {
   // numbers
   int decimals_mm = 4;   ///< X Y Z I J K R in millimetres
   int decimals_inch = 5; ///< the same in inches
-  int decimals_feed = 3;
+  int decimals_feed = 3; ///< F in millimetres
+  int decimals_feed_inch = 3;
   int decimals_speed = 0;
-  bool always_point = false; ///< "X10." instead of "X10"; lengths only
+  LetterDecimals letters_mm, letters_inch; ///< lengths whose letter has digits of its own
+  bool count_increments = false;           ///< lengths are whole numbers of the last digit: X10.5 is X10500
+  bool always_point = false;               ///< "X10." instead of "X10"; lengths only
   bool trailing_zeros = false;
+  bool plus_sign = false;          ///< "X+10"; lengths only
   bool leading_zero_codes = false; ///< G01 instead of G1
 
   // blocks
   bool spaces = true; ///< between words
+  std::string
+      word_order; ///< letters in the order of their words in a block; empty: as the standard lists them
+  bool repeat_codes = false; ///< G0 ... G3 in every block, though they are in force
+  bool repeat_axes = false;  ///< X, Y and Z in every move, though they do not change
+  bool repeat_feed = false;  ///< F in every feed move
   bool line_numbers = false;
+  NumberedBlocks numbered = NumberedBlocks::all;
   int line_number_start = 10, line_number_step = 10;
   std::size_t max_line_length = 254; ///< characters without the line end
   std::string line_end = "\n";       ///< for blocks written afresh when the source has no line end to copy
@@ -45,6 +69,8 @@ struct Dialect {
   char comment_style = '('; ///< '(' or ';'
   bool messages = true;     ///< (MSG, ...) is shown to the operator
   bool ascii_comments = true;
+  bool upper_case_comments = false;
+  std::string comment_characters; ///< what a comment may hold besides letters, digits and blanks; empty: all
 
   // words the control has
   bool inch = true, millimetre = true;
@@ -72,11 +98,24 @@ struct Dialect {
   bool arcs_xy = true, arcs_zx = true, arcs_yz = true;
   bool helical_arcs = true, full_circles = true;
   bool arc_centre_absolute = false;
-  double chord_tolerance_mm = 0.002; ///< arcs that the control lacks become chords within this
+  bool arc_radius_form = false;        ///< R instead of I J K
+  ArcSplit arc_split = ArcSplit::none; ///< no arc block goes beyond these borders
+  double smallest_radius_mm = 0;       ///< arcs of smaller radius become chords
+  double largest_radius_mm = 0;        ///< arcs of larger radius become chords; 0: no limit
+  double shortest_arc_mm = 0;          ///< arcs whose ends lie nearer become chords
+  double chord_tolerance_mm = 0.002;   ///< arcs that the control lacks become chords within this
   bool dwell_in_milliseconds = false;
+  motion::ControlHabits habits; ///< words by other names, lines at certain places
 
-  /// mm per last digit of a length in the given units.
+  /// Digits behind the point of a length with this letter.
+  int decimals_of(char letter, motion::Units units) const;
+  int feed_decimals(motion::Units units) const {
+    return units == motion::Units::mm ? decimals_feed : decimals_feed_inch;
+  }
+  /// mm per last digit of a position in the given units: that of the coarsest of X Y Z.
   double resolution(motion::Units units) const;
+  /// mm per last digit of what says an arc: the coarsest of the position and the centre (or radius) words.
+  double arc_resolution(motion::Units units) const;
   /// The control can drive an arc in this plane.
   bool has_plane(motion::Plane plane) const;
   /// The control has this canned cycle (code in tenths).

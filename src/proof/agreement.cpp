@@ -139,10 +139,11 @@ struct Compare {
 
 Tolerances tolerances(dialect::Dialect const& dialect, motion::Units units) {
   double const digit = dialect.resolution(units);
-  double const feed_digit = std::pow(10.0, -dialect.decimals_feed);
+  double const arc_digit = dialect.arc_resolution(units);
+  double const feed_digit = std::pow(10.0, -dialect.feed_decimals(units));
   Tolerances t;
   t.position = digit / 2 + arithmetic;
-  t.course = 1.5 * digit + arithmetic;
+  t.course = 1.5 * arc_digit + arithmetic;
   t.chord = dialect.chord_tolerance_mm + t.course;
   t.feed = feed_digit / 2 * (units == motion::Units::inch ? millimetres_per_inch : 1) + 1e-6;
   t.inverse = feed_digit / 2 + arithmetic;

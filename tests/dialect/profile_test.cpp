@@ -113,7 +113,7 @@ TEST_CASE("the workshop's machines and tools are read as they stand", "[profile]
   Folder const folder;
   auto const bench = load_machine("bench-mill");
   REQUIRE(bench);
-  CHECK(bench->dialect == "small-firmware");
+  CHECK(bench->dialect == "small-firmware-remarks");
   CHECK(bench->travel == geometry::Vec3{300, 180, 150});
   CHECK(bench->spindle_max == 10000);
   CHECK(bench->tool_change == motion::ToolChangePolicy::by_hand);
@@ -170,12 +170,56 @@ TEST_CASE("settings that contradict each other are refused", "[profile]") {
         "odd.toml:3:1: error: the control has neither inches nor millimetres; set one of them to true");
   check("[reading]\ncount_without_point = true\n",
         "odd.toml:3:1: error: a length without a point would be read as a count of increments; set [numbers] "
-        "always_point = true");
+        "always_point = true, or count_increments = true");
+  check("[numbers]\ncount_increments = true\n",
+        "odd.toml:3:1: error: lengths would be written as counts but be read as millimetres; set [reading] "
+        "count_without_point = true");
+  check("[numbers]\ncount_increments = true\ndecimals_mm = 3\n[reading]\ncount_without_point = true\n",
+        "odd.toml:3:1: error: X has digits of 1e-05 inch, but the control counts 0.0001 inch; make [numbers] "
+        "decimals_inch agree with [reading] least_increment_inch");
+  check("[numbers]\nletters_mm = { I = 5 }\n", "odd.toml:3:1: error: I, J and K must have the same digits: "
+                                               "they say one point; give all three the same "
+                                               "number");
+  check("[arcs]\ncentre_absolute = true\nradius_form = true\n",
+        "odd.toml:4:1: error: an arc is said by its radius or by its centre, not by both; set "
+        "centre_absolute = "
+        "false or radius_form = false");
+  check("[arcs]\nsmallest_radius = 5\nlargest_radius = 2\n",
+        "odd.toml:4:1: error: the largest radius is smaller than the smallest; 0 means no limit");
   check("[arcs]\nxy = false\nzx = false\nyz = false\nhelical = false\n",
         "odd.toml:1:1: error: full circles without arcs in any plane; set full_circles = false, or give a "
         "plane");
   check("[words]\npath_control = false\npath_tolerance = true\n",
         "odd.toml:4:1: error: G64 P without G64; set path_control = true");
+}
+
+TEST_CASE("what a profile wants put into programs must move nothing and be known", "[profile]") {
+  Folder folder;
+  auto const check = [&](std::string const& keys, Messages const& wanted) {
+    CHECK(messages(folder, folder.write("odd.toml", "base = \"rs274ngc\"\n" + keys)) == wanted);
+  };
+  std::string const hint =
+      "remarks, stops, M5, coolant, G4, G40, G49 and the codes in carried_g and carried_m can";
+  check("[templates]\nhead = [\"(for {machine})\", \"M9\", \"G0 Z5\"]\n",
+        {"odd.toml:3:34: error: \"G0 Z5\" cannot be put into a program: it moves the machine or changes what "
+         "the "
+         "words behind it mean; " +
+         hint});
+  check("[templates]\nend = [\"M52\"]\n", {"odd.toml:3:8: error: \"M52\" cannot be put into a program: M52 "
+                                           "is not a known code: what it does on the machine is not known; " +
+                                           hint});
+  check("[templates]\nend = [\"M52\"]\n[reading]\ncarried_m = [52]\n", {});
+  check("[templates]\nend = \"M9\"\n",
+        {"odd.toml:3:7: error: 'end' must be a list of lines, found the text \"M9\""});
+  check("[words]\nreplace = { M3 = \"M4\" }\n", {"odd.toml:3:18: error: 'replace': M3 cannot be replaced; "
+                                                 "M1, M7, M8, M9, M48, M49, M60, G61, G61.1, G64 "
+                                                 "and codes that are only carried can"});
+  check("[words]\nreplace = { M8 = 7 }\n",
+        {"odd.toml:3:18: error: 'replace': 'M8' must become a text, found 7"});
+  check("[numbers]\nletters_mm = { F = 5, I = 12 }\n",
+        {"odd.toml:3:16: error: 'letters_mm': 'F' is no letter of a length; lengths have the letters X Y Z I "
+         "J K R Q P",
+         "odd.toml:3:27: error: 'letters_mm.I' must be a number from 0 to 6, found 12"});
 }
 
 TEST_CASE("a machine that asks more of its control than it has is refused", "[profile]") {

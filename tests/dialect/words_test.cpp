@@ -59,7 +59,7 @@ TEST_CASE("a remark stays beside its block, and beside nothing else", "[words]")
 }
 
 TEST_CASE("remarks hold only what the control can take", "[words]") {
-  auto const small = shipped("small-firmware");
+  auto const small = shipped("small-firmware-remarks");
   auto const say = [&](std::string const& text, dialect::Dialect const& to) {
     return write_steps({generated(motion::Comment{text, false})}, to).text;
   };
@@ -74,11 +74,11 @@ TEST_CASE("remarks hold only what the control can take", "[words]") {
 TEST_CASE("a message is a message where the control shows it", "[words]") {
   auto const message = generated(motion::Comment{"insert T3", true});
   CHECK(write_steps({message}, shipped("rs274ngc")).text == "(MSG,insert T3)\n");
-  CHECK(write_steps({message}, shipped("small-firmware")).text == "; insert T3\n");
+  CHECK(write_steps({message}, shipped("small-firmware-remarks")).text == "; insert T3\n");
 }
 
 TEST_CASE("a long remark is cut into lines, a long block loses its blanks first", "[words]") {
-  auto to = shipped("small-firmware");
+  auto to = shipped("small-firmware-remarks");
   to.max_line_length = 40;
   std::string const words = "guards closed, eye protection on: hard chips fly and burn";
   auto const written = write_steps({generated(motion::Comment{words, false})}, to);
