@@ -8,6 +8,7 @@
 #include "transform/program_frame.hpp"
 
 #include "transform/block_stage.hpp"
+#include "transform/head.hpp"
 #include "transform/record.hpp"
 #include "transform/spindle_state.hpp"
 
@@ -80,22 +81,6 @@ private:
     context_.findings.add(text::Severity::note, "no-program-end",
                           "the program has no M2 or M30: nothing was put at its end",
                           "end it with M30, or see that spindle and coolant are switched off", last_place_);
-  }
-
-  /// Percent, program number and blank lines; a remark may stand beside them.
-  static bool belongs_to_the_head(std::vector<Step> const& block) {
-    bool frame = false;
-    for (Step const& step : block) {
-      if (auto const* layout = std::get_if<motion::Layout>(&step.event)) {
-        frame = layout->kind == motion::LayoutKind::percent ||
-                layout->kind == motion::LayoutKind::program_number ||
-                layout->kind == motion::LayoutKind::blank;
-        if (!frame) return false;
-      } else if (!std::holds_alternative<motion::Comment>(step.event)) {
-        return false;
-      }
-    }
-    return frame;
   }
 
   void add_cautions(Step const& first) {

@@ -7,13 +7,16 @@
 // tool changes, which switch on again what was on. Tool numbers behind them, so that messages and the tool
 // table go by the program's own; the wait for the spindle behind what switches it on. Tool changes before
 // retracts: a change by hand needs a retract too. Reference moves in between, so that the retracts see the
-// heights that stand for them. The frame last, around everything.
+// heights that stand for them. What the control's profile asks for behind all that change what the program
+// says; the frame last, around everything.
 
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
+#include "transform/control_lines.hpp"
 #include "transform/coolant_words.hpp"
 #include "transform/program_frame.hpp"
 #include "transform/reference_moves.hpp"
+#include "transform/replace_words.hpp"
 #include "transform/restep.hpp"
 #include "transform/safe_retracts.hpp"
 #include "transform/spindle_start.hpp"
@@ -37,6 +40,8 @@ std::span<Stage const> stages() {
       Stage{"spindle-start", "wait before a cut until the spindle is at speed", make_spindle_start},
       Stage{"reference-moves", "retract by Z where the control has no G28 or G53", make_reference_moves},
       Stage{"safe-retracts", "let no rapid travel sideways below the clearance height", make_safe_retracts},
+      Stage{"replace-words", "say words by the names that the control has for them", make_replace_words},
+      Stage{"control-lines", "put in the lines that the control's profile wants", make_control_lines},
       Stage{"program-frame", "cautions at the head, spindle and coolant off at the end", make_program_frame},
   };
   return all;

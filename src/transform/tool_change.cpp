@@ -10,12 +10,12 @@
 #include "transform/tool_change.hpp"
 
 #include "transform/block_stage.hpp"
+#include "transform/control_text.hpp"
 #include "transform/record.hpp"
 #include "transform/spindle_state.hpp"
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <string>
 
 namespace restep::transform {
@@ -27,14 +27,6 @@ using motion::Step;
 namespace {
 
 constexpr std::string_view stage_name = "tool-change";
-
-/// Comment marks and line ends inside a name would end the comment early.
-std::string fit_for_comment(std::string text) {
-  std::replace_if(
-      text.begin(), text.end(),
-      [](char c) { return c == '(' || c == ')' || c == ';' || static_cast<unsigned char>(c) < ' '; }, ' ');
-  return text;
-}
 
 bool cuts(motion::Event const& event) {
   if (auto const* motion = std::get_if<motion::Motion>(&event)) return is_cutting(*motion);

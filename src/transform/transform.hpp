@@ -4,6 +4,7 @@
 #include "cutter/step_solver.hpp"
 #include "cutter/tool.hpp"
 #include "finish/pass_report.hpp"
+#include "motion/control_word.hpp"
 #include "motion/edit.hpp"
 #include "motion/machine.hpp"
 #include "motion/step.hpp"
@@ -81,6 +82,8 @@ struct Context {
   Abilities abilities{};
   PassTarget target{};
   PartSetting setting{};
+  motion::ControlHabits habits{}; ///< without lines where the program is written in its dialect already
+  std::string program_name{};     ///< the file's name without its folder
   /// By the line of an S word: the lower speed at which the machine's feeds still make a chip (ChipPlanner).
   std::map<std::uint32_t, double> planned_speeds{};
 

@@ -14,7 +14,8 @@ TEST_CASE("the stages run in one order, spindle before feeds and retracts after 
     names.emplace_back(stage.name);
   CHECK(names == std::vector<std::string>{"restep", "clamp-spindle", "clamp-feeds", "coolant-words",
                                           "tool-change", "tool-numbers", "spindle-start", "reference-moves",
-                                          "safe-retracts", "program-frame"});
+                                          "safe-retracts", "replace-words", "control-lines",
+                                          "program-frame"});
 }
 
 TEST_CASE("every stage has a summary and a maker", "[registry]") {
