@@ -1,6 +1,7 @@
 #include "finish/by_geometry.hpp"
 
 #include "finish/course.hpp"
+#include "geometry/in_parallel.hpp"
 
 #include <fmt/format.h>
 
@@ -100,9 +101,13 @@ Deviation deviation(std::span<Segment const> a, std::span<Segment const> b, bool
   Course const one(a, closed, reach);
   Course const two(b, closed, reach);
   Deviation worst;
+  // Where the two agree the next vertex is next to the one before.
+  constexpr double surely = 0.02; // mm
   auto const compare = [&](Course const& from, Course const& to) {
+    std::size_t hint = 0;
     for (std::size_t i = 0; i < from.vertices(); ++i) {
-      auto const foot = to.nearest(from.vertex(i), from.direction_at_vertex(i));
+      auto const foot = to.nearest_about(hint, from.vertex(i), from.direction_at_vertex(i), surely);
+      if (foot) hint = foot->element;
       double const off = foot ? std::abs(foot->left) : reach;
       if (off > worst.value) worst = {off, from.vertex(i)};
     }
@@ -132,53 +137,69 @@ public:
   }
 
 private:
+  // A level against the first.
+  struct Against {
+    std::string trouble;
+    Shift shift;
+  };
+
   std::string measure_shifts() {
     Level const& first = stack_.levels.front();
+    std::vector<Course> courses;
+    for (std::size_t c = 0; c < first.contours.size(); ++c) {
+      double reach = 0;
+      for (Level const& level : stack_.levels)
+        reach = std::max(reach, farthest_shift(first.contours[c], level.contours[c]));
+      courses.emplace_back(first.contours[c].segments, first.contours[c].closed, reach).prepare();
+    }
+    std::vector<Against> against(stack_.levels.size());
+    geometry::in_parallel(stack_.levels.size() - 1,
+                          [&](std::size_t k) { against[k + 1] = measure_against(courses, k + 1); });
     offsets_.d.assign(stack_.levels.size(), 0.0);
     for (std::size_t k = 1; k < stack_.levels.size(); ++k) {
-      std::vector<Sample> all;
-      std::vector<double> each;
-      for (std::size_t c = 0; c < first.contours.size(); ++c) {
-        Contour const& still = first.contours[c];
-        Contour const& moved = stack_.levels[k].contours[c];
-        double const reach = farthest_shift(still, moved);
-        Course const a(still.segments, still.closed, reach);
-        Course const b(moved.segments, moved.closed, reach);
-        std::vector<Sample> samples;
-        sample(b, a, 1, samples);
-        sample(a, b, -1, samples);
-        each.push_back(robust_mean(samples, tolerance_).left);
-        all.insert(all.end(), samples.begin(), samples.end());
-      }
-      if (std::string trouble = contours_differ(each, tolerance_); !trouble.empty()) return trouble;
-      Shift const shift = robust_mean(std::move(all), tolerance_);
-      if (shift.spread > 2 * tolerance_)
-        return fmt::format(
-            "the contours of its levels are not offsets of each other: parts of one level moved by "
-            "amounts that differ by {:.1f} um",
-            um * shift.spread);
-      offsets_.d[k] = shift.left;
-      offsets_.spread = std::max(offsets_.spread, shift.spread);
+      if (!against[k].trouble.empty()) return against[k].trouble;
+      offsets_.d[k] = against[k].shift.left;
+      offsets_.spread = std::max(offsets_.spread, against[k].shift.spread);
     }
     return orient(offsets_, stack_, tolerance_);
   }
 
+  Against measure_against(std::vector<Course> const& first, std::size_t k) const {
+    std::vector<Sample> all;
+    std::vector<double> each;
+    for (std::size_t c = 0; c < first.size(); ++c) {
+      Contour const& still = stack_.levels.front().contours[c];
+      Contour const& moved = stack_.levels[k].contours[c];
+      Course const course(moved.segments, moved.closed, farthest_shift(still, moved));
+      std::vector<Sample> samples;
+      sample(course, first[c], 1, samples);
+      sample(first[c], course, -1, samples);
+      each.push_back(robust_mean(samples, tolerance_).left);
+      all.insert(all.end(), samples.begin(), samples.end());
+    }
+    if (std::string trouble = contours_differ(each, tolerance_); !trouble.empty())
+      return {std::move(trouble), {}};
+    Shift const shift = robust_mean(std::move(all), tolerance_);
+    if (shift.spread > 2 * tolerance_)
+      return {
+          fmt::format("the contours of its levels are not offsets of each other: parts of one level moved by "
+                      "amounts that differ by {:.1f} um",
+                      um * shift.spread),
+          {}};
+    return {{}, shift};
+  }
+
   double side() const { return offsets_.away < 0 ? -1 : 1; }
 
-  // The first level's contours as they move with d.
+  // The first level's contours, and which of their elements do not last to the farthest levels.
   std::string move_first() {
-    std::vector<double> d = offsets_.d;
-    std::sort(d.begin(), d.end());
-    d.erase(std::unique(d.begin(), d.end(), [](double a, double b) { return b - a < 1e-9; }), d.end());
+    auto const [low, high] = std::minmax_element(offsets_.d.begin(), offsets_.d.end());
     for (Contour const& contour : stack_.levels.front().contours) {
       std::size_t const n = contour.segments.size();
-      std::vector<std::vector<Vec2>> places(n + 1);
       std::vector<bool> vanishing(n, false);
-      for (double const at : d) {
+      for (double const at : {*low, *high}) {
         auto const moved = move_left(contour.segments, contour.closed, side() * at, 0);
         if (!moved) return "a corner of its contours vanishes where its neighbours do not meet";
-        for (std::size_t i = 0; i <= n; ++i)
-          places[i].push_back(moved->vertices[i]);
         std::vector<bool> left(n, false);
         for (std::size_t i = 0; i < moved->segments.size(); ++i) {
           std::size_t const j = moved->origin[i];
@@ -187,14 +208,7 @@ private:
         for (std::size_t j = 0; j < n; ++j)
           vanishing[j] = vanishing[j] || !left[j];
       }
-      std::vector<PointLaw> points, centres;
-      for (std::vector<Vec2> const& p : places)
-        points.push_back(PointLaw::through(d, p));
-      for (Segment const& s : contour.segments)
-        centres.push_back(PointLaw::through({0}, {s.centre}));
       offsets_.vanishing.push_back(std::move(vanishing));
-      offsets_.points.push_back(std::move(points));
-      offsets_.centres.push_back(std::move(centres));
     }
     return {};
   }
@@ -202,9 +216,16 @@ private:
   // Moves every level to where its neighbours are.
   std::string compare_neighbours() {
     double worst = offsets_.sagitta;
-    for (std::size_t k = 0; k + 1 < stack_.levels.size(); ++k) {
-      Deviation const on = moved_against(k, k + 1);
-      Deviation const back = moved_against(k + 1, k);
+    std::size_t const pairs = stack_.levels.size() - 1;
+    std::vector<Deviation> onwards(pairs);
+    std::vector<Deviation> backwards(pairs);
+    geometry::in_parallel(pairs, [&](std::size_t k) {
+      onwards[k] = moved_against(k, k + 1);
+      backwards[k] = moved_against(k + 1, k);
+    });
+    for (std::size_t k = 0; k < pairs; ++k) {
+      Deviation const on = onwards[k];
+      Deviation const back = backwards[k];
       Movable const movable{on.value <= tolerance_, back.value <= tolerance_};
       if (!movable.onwards && !movable.back)
         return fmt::format(

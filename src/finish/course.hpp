@@ -7,7 +7,6 @@
 #include <functional>
 #include <optional>
 #include <span>
-#include <unordered_map>
 #include <vector>
 
 namespace restep::finish {
@@ -36,6 +35,18 @@ public:
   /// The nearest place whose direction is within 60 degrees of `direction`; none within reach.
   std::optional<Foot> nearest(Vec2 p, Vec2 direction) const;
 
+  /// The nearest place whatever its direction; none within reach.
+  std::optional<Foot> nearest(Vec2 p) const;
+
+  /// Like nearest with a direction, where the place is known to be near element `hint` and no farther off
+  /// than `surely` mm; otherwise it is looked for everywhere.
+  std::optional<Foot> nearest_about(std::size_t hint, Vec2 p, Vec2 direction, double surely) const;
+
+  /// Makes ready for questions from several threads at once.
+  void prepare() const {
+    if (begin_.empty()) lay_grid();
+  }
+
   /// Vertices 0 ... n; for a loop the last is the first. The unit direction of the course at a vertex.
   std::size_t vertices() const { return segments_.size() + (closed_ ? 0 : 1); }
   Vec2 vertex(std::size_t i) const { return i < segments_.size() ? segments_[i].from : segments_.back().to; }
@@ -46,26 +57,36 @@ public:
   void for_samples(std::function<void(Vec2 at, Vec2 direction, double weight)> const& use) const;
 
 private:
-  struct Cell {
-    std::int64_t x, y;
-    friend bool operator==(Cell, Cell) = default;
+  // The nearest place found so far.
+  struct Search {
+    Vec2 p{}, direction{};
+    double alike = 0; // cosine of the widest angle between the directions
+    double least = 0; // mm
+    std::optional<Foot> best{};
   };
-  struct Hash {
-    std::size_t operator()(Cell c) const {
-      return static_cast<std::size_t>(c.x) * 0x9E3779B97F4A7C15ull ^
-             static_cast<std::size_t>(c.y) * 0xC2B2AE3D27D4EB4Full;
-    }
-  };
-
-  Cell cell_of(Vec2 p) const;
-  Foot foot_on(std::size_t j, Vec2 p, double& away, Vec2& direction) const;
+  void try_element(std::size_t j, Search& search) const;
+  void try_cells(Search& search) const;
+  std::optional<Foot> result_of(Search const& search) const;
+  bool foot_on(std::size_t j, Vec2 p, double least, Foot& foot, double& away, Vec2& direction) const;
+  void lay_grid() const;
+  std::int64_t column(double x) const;
+  std::int64_t row(double y) const;
 
   std::span<Segment const> segments_;
   bool closed_;
   double cell_;
   std::vector<double> bend_; ///< per element: angle of the arc that a chord stands for, positive to the left
-  std::unordered_map<Cell, std::vector<std::size_t>, Hash> grid_;
+  std::vector<double> length_; ///< per element
+  Vec2 low_{}, high_{};
+  // Elements by cell, laid when it is first needed: those of cell c are elements_[begin_[c]] ...
+  // elements_[begin_[c + 1] - 1].
+  mutable std::int64_t columns_ = 0, rows_ = 0;
+  mutable std::vector<std::uint32_t> begin_, elements_;
 };
+
+/// Per element: the angle of the arc that a chord stands for, radians, positive to the left; 0 for lines and
+/// arcs.
+std::vector<double> bends_of(std::span<Segment const> segments, bool closed);
 
 /// The largest sagitta of the chords in a contour, mm.
 double largest_sagitta(std::span<Segment const> segments, bool closed);

@@ -93,13 +93,6 @@ tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::
   return law;
 }
 
-PointLaw PointLaw::through(std::vector<double> const& d, std::vector<Vec2> const& places) {
-  PointLaw law;
-  law.table_d_ = d;
-  law.table_ = places;
-  return law;
-}
-
 Vec2 PointLaw::at(double d) const {
   if (straight()) return origin_ + d * slope_;
   auto const after = std::upper_bound(table_d_.begin(), table_d_.end(), d);

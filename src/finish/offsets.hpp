@@ -19,9 +19,6 @@ public:
   static tl::expected<PointLaw, double> fit(std::vector<double> const& d, std::vector<Vec2> const& places,
                                             double tolerance);
 
-  /// The law that goes through all places, straight between neighbours.
-  static PointLaw through(std::vector<double> const& d, std::vector<Vec2> const& places);
-
   Vec2 at(double d) const;
   bool straight() const { return table_d_.empty(); }
 
@@ -49,8 +46,8 @@ struct Offsets {
   std::vector<std::vector<PointLaw>> centres;
   double away = 1; ///< +1 when "away from the material" is left of the cutting direction, -1 when right, 0
                    ///< for a vertical wall
-  /// Stacks that do not match element by element: points and centres are those of the first level as it
-  /// moves, and a new level is shaped by moving one of its two neighbours.
+  /// Stacks that do not match element by element have no such laws: a new level is shaped by moving one of
+  /// its two neighbours.
   std::vector<Movable> movable; ///< per interval between levels k and k + 1
   /// [contour][element]: elements of the first level that other levels no longer have. Empty where all last.
   std::vector<std::vector<bool>> vanishing;

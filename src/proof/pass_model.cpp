@@ -1,12 +1,13 @@
 #include "proof/pass_model.hpp"
 
 #include "cutter/cusp.hpp"
+#include "finish/course.hpp"
+#include "geometry/in_parallel.hpp"
 #include "motion/arc.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <optional>
 
@@ -26,13 +27,20 @@ struct SectionLine {
   Vec2 at{}, away{};
 };
 
-// The intended contours at one offset.
-std::vector<Segment> elements_at(IntendedSurface const& surface, std::size_t contour, double d) {
+// A section and the element of the intended contour that it is normal to.
+struct Section {
+  std::size_t contour = 0, element = 0;
+  SectionLine line;
+};
+
+// The intended contour at d = 0.
+std::vector<Segment> base_of(IntendedSurface const& surface, std::size_t contour) {
   std::vector<Segment> elements = surface.stack.levels.front().contours[contour].segments;
+  if (surface.offsets.points.empty()) return elements;
   for (std::size_t j = 0; j < elements.size(); ++j) {
-    elements[j].from = surface.offsets.points[contour][j].at(d);
-    elements[j].to = surface.offsets.points[contour][j + 1].at(d);
-    if (elements[j].arc) elements[j].centre = surface.offsets.centres[contour][j].at(d);
+    elements[j].from = surface.offsets.points[contour][j].at(0);
+    elements[j].to = surface.offsets.points[contour][j + 1].at(0);
+    if (elements[j].arc) elements[j].centre = surface.offsets.centres[contour][j].at(0);
   }
   return elements;
 }
@@ -41,18 +49,27 @@ double side(IntendedSurface const& surface) {
   return surface.offsets.away == 0 ? 1 : surface.offsets.away;
 }
 
+// How the curve stands off its chord at a share of it: to the right where the course turns left.
+Vec2 bulge(Segment const& chord, double bend, double share) {
+  if (bend == 0 || share <= 0 || share >= 1) return {};
+  Vec2 const along = chord.to - chord.from;
+  return -0.5 * share * (1 - share) * bend * left_normal(along);
+}
+
 // Distances along the section line at which it crosses an element (the element taken a little longer than it
-// is: digits move its ends).
-void crossings(SectionLine const& line, Segment const& s, std::vector<double>& out) {
+// is: digits move its ends). Chords are taken as the curve that they stand for: where their vertices lie
+// along it differs from level to level and says nothing about the surface.
+void crossings(SectionLine const& line, Segment const& s, double bend, std::vector<double>& out) {
   constexpr double beyond = 0.002; // mm
   if (!s.arc) {
     Vec2 const along = s.to - s.from;
     double const sine = cross(line.away, along);
-    double const length = geometry::length(along);
-    if (std::abs(sine) < 1e-9 * length) return;
+    double const l2 = dot(along, along);
+    if (sine * sine < 1e-18 * l2) return;
     double const share = cross(s.from - line.at, line.away) / sine;
-    if (share * length < -beyond || (share - 1) * length > beyond) return;
-    out.push_back(cross(s.from - line.at, along) / sine);
+    double const over = std::max(-share, share - 1);
+    if (over > 0 && over * over * l2 > beyond * beyond) return;
+    out.push_back(cross(s.from - line.at, along) / sine + dot(bulge(s, bend, share), line.away));
     return;
   }
   Vec2 const to_centre = s.centre - line.at;
@@ -85,28 +102,40 @@ finish::MeridianSection const* section_at(IntendedSurface const& surface, double
   return nullptr;
 }
 
-std::optional<double> offset_at_height(cutter::Meridian const& meridian, double z) {
-  double low = 0;
-  double high = meridian.length();
-  if (z > meridian.at(low).y) return meridian.at(low).x;
-  if (z < meridian.at(high).y) return meridian.at(high).x;
-  for (int round = 0; round < 50; ++round) {
-    double const middle = 0.5 * (low + high);
-    (meridian.at(middle).y > z ? low : high) = middle;
-  }
-  return meridian.at(0.5 * (low + high)).x;
+double offset_at_height(cutter::Meridian const& meridian, double z) {
+  return meridian.at(meridian.reach(0, meridian.at(0).y - z)).x;
 }
+
+void keep(Spot& spot, double value, Vec3 at, std::uint32_t line) {
+  if (value > spot.value) spot = {value, at, line};
+}
+
+void keep(Spot& spot, Spot const& other) {
+  if (other.value > spot.value) spot = other;
+}
+
+// A level as it was found in the steps, with what every section asks of it.
+struct FoundLevel {
+  finish::Level const* level = nullptr;
+  finish::MeridianSection const* section = nullptr; ///< none between two sections of the meridian
+  double wanted = 0;                                ///< where it should cross a section line
+  std::vector<std::vector<double>> bends;           ///< [contour][element]
+  Spot sagitta;
+};
 
 class Model {
 public:
-  Model(std::span<motion::Step const> steps, IntendedSurface const& surface)
+  Model(std::span<motion::Step const> steps, IntendedSurface const& surface, std::size_t threads)
       : steps_(steps)
-      , surface_(surface) {}
+      , surface_(surface)
+      , threads_(threads) {}
 
   tl::expected<PassMeasure, std::string> run() {
     if (std::string trouble = find_levels(); !trouble.empty()) return tl::unexpected(std::move(trouble));
-    for (std::size_t c = 0; c < surface_.stack.levels.front().contours.size(); ++c)
-      if (std::string trouble = cut_sections(c); !trouble.empty()) return tl::unexpected(std::move(trouble));
+    std::size_t const contours = surface_.stack.levels.front().contours.size();
+    for (std::size_t c = 0; c < contours; ++c)
+      bases_.push_back(base_of(surface_, c));
+    if (std::string trouble = cut_sections(); !trouble.empty()) return tl::unexpected(std::move(trouble));
     follow_links();
     return measure_;
   }
@@ -127,78 +156,140 @@ private:
       return "the first or the last level of the pass is not where it was";
     if (!found_.downwards()) std::reverse(found_.levels.begin(), found_.levels.end());
     measure_.levels = found_.levels.size();
+    rows_.resize(found_.levels.size());
+    geometry::in_parallel(
+        rows_.size(), [&](std::size_t k) { rows_[k] = row_of(found_.levels[k]); }, threads_);
+    for (FoundLevel const& row : rows_)
+      keep(measure_.sagitta, row.sagitta);
     return {};
   }
 
-  // The sections of one contour: at both ends (just inside, where the normal is the element's own) and in the
-  // middle of every element.
-  std::string cut_sections(std::size_t c) {
-    std::vector<Segment> const base = elements_at(surface_, c, 0);
-    for (std::size_t j = 0; j < base.size(); ++j) {
-      if (base[j].length() < 0.02) continue; // too short to have a normal of its own at the program's digits
-      if (surface_.offsets.vanishes(c, j)) continue; // its normals lead into a corner
-      for (double const share : {0.05, 0.5, 0.95}) {
-        Vec2 const left = left_normal(base[j].direction_at_share(share));
-        if (std::string trouble = cut_section(c, j, {base[j].point_at(share), side(surface_) * left});
-            !trouble.empty())
-          return trouble;
+  FoundLevel row_of(finish::Level const& level) const {
+    FoundLevel row;
+    row.level = &level;
+    row.section = section_at(surface_, level.z);
+    if (row.section != nullptr) row.wanted = offset_at_height(row.section->meridian, level.z);
+    for (finish::Contour const& contour : level.contours) {
+      row.bends.push_back(finish::bends_of(contour.segments, contour.closed));
+      for (std::size_t j = 0; j < contour.segments.size(); ++j) {
+        Segment const& s = contour.segments[j];
+        // The sagitta of an arc of the angle alpha over a chord of length L is L alpha / 8, to second order.
+        if (double const bend = std::abs(row.bends.back()[j]); bend > 0)
+          keep(row.sagitta, s.length() * bend / 8, geometry::at_height(s.from, level.z),
+               steps_[s.step].place.line);
       }
     }
+    return row;
+  }
+
+  // At both ends of every element (just inside, where the normal is the element's own) and in its middle.
+  std::vector<Section> sections() const {
+    std::vector<Section> all;
+    for (std::size_t c = 0; c < bases_.size(); ++c) {
+      bool const closed = surface_.stack.levels.front().contours[c].closed;
+      std::vector<double> const bends = finish::bends_of(bases_[c], closed);
+      for (std::size_t j = 0; j < bases_[c].size(); ++j) {
+        Segment const& s = bases_[c][j];
+        if (s.length() < 0.02) continue; // too short to have a normal of its own at the program's digits
+        if (surface_.offsets.vanishes(c, j)) continue; // its normals lead into a corner
+        for (double const share : {0.05, 0.5, 0.95}) {
+          Vec2 const left = left_normal(s.direction_at_share(share));
+          all.push_back({c, j, {s.point_at(share) + bulge(s, bends[j], share), side(surface_) * left}});
+        }
+      }
+    }
+    return all;
+  }
+
+  // Sections are cut in bundles, each bundle level by level, so that the levels' elements stay at hand.
+  std::string cut_sections() {
+    constexpr std::size_t bundle = 64;
+    std::vector<Section> const all = sections();
+    std::size_t const bundles = (all.size() + bundle - 1) / bundle;
+    std::vector<PassMeasure> measures(bundles);
+    std::vector<std::string> troubles(bundles);
+    geometry::in_parallel(
+        bundles,
+        [&](std::size_t b) {
+          std::size_t const first = b * bundle;
+          std::span<Section const> const own{all.data() + first, std::min(bundle, all.size() - first)};
+          troubles[b] = cut_bundle(own, measures[b]);
+        },
+        threads_);
+    for (std::size_t b = 0; b < bundles; ++b) {
+      if (!troubles[b].empty()) return troubles[b];
+      keep(measure_.gouge, measures[b].gouge);
+      keep(measure_.peak, measures[b].peak);
+      keep(measure_.cusp, measures[b].cusp);
+    }
+    measure_.sections = all.size();
     return {};
   }
 
-  std::string cut_section(std::size_t c, std::size_t element, SectionLine const& line) {
-    ++measure_.sections;
-    std::optional<Vec2> above;
+  // Where one section met the level above.
+  struct Above {
+    std::size_t hint = 0; ///< element
+    std::optional<Vec2> tip{};
+  };
+
+  std::string cut_bundle(std::span<Section const> sections, PassMeasure& measure) const {
+    std::vector<Above> above;
+    for (Section const& section : sections)
+      above.push_back({section.element, {}});
     finish::MeridianSection const* section_above = nullptr;
-    for (finish::Level const& level : found_.levels) {
-      finish::MeridianSection const* section = section_at(surface_, level.z);
-      if (section == nullptr) {
-        above.reset();
-        continue;
+    std::vector<double> found;
+    for (FoundLevel const& row : rows_) {
+      for (std::size_t i = 0; row.section != nullptr && i < sections.size(); ++i) {
+        SectionLine const& line = sections[i].line;
+        finish::Contour const& contour = row.level->contours[sections[i].contour];
+        std::optional<double> const u =
+            crossing_near(contour, row.bends[sections[i].contour], above[i].hint, line, row.wanted, found);
+        if (!u)
+          return fmt::format("the level at Z{:.4f} does not pass its section at X{:.3f} Y{:.3f}",
+                             row.level->z, line.at.x, line.at.y);
+        Vec2 const tip{*u, row.level->z};
+        Vec3 const at = geometry::at_height(line.at + *u * line.away, row.level->z);
+        std::uint32_t const source_line = steps_[contour.first_step].place.line;
+        cutter::Meridian const& meridian = row.section->meridian;
+        keep(measure.gouge, -meridian.signed_distance(tip), at, source_line);
+        if (above[i].tip && section_above == row.section) {
+          keep(measure.peak, cutter::cusp_height(surface_.tool, meridian, *above[i].tip, tip), at,
+               source_line);
+          keep(measure.cusp, cutter::cusp_peak_to_valley(surface_.tool, meridian, *above[i].tip, tip), at,
+               source_line);
+        }
+        above[i].tip = tip;
       }
-      double const wanted = *offset_at_height(section->meridian, level.z);
-      std::optional<double> const u = crossing_near(level.contours[c], element, line, wanted);
-      if (!u)
-        return fmt::format("the level at Z{:.4f} does not pass its section at X{:.3f} Y{:.3f}", level.z,
-                           line.at.x, line.at.y);
-      Vec2 const tip{*u, level.z};
-      Vec3 const at = geometry::at_height(line.at + *u * line.away, level.z);
-      std::uint32_t const source_line = steps_[level.contours[c].first_step].place.line;
-      double const off = section->meridian.signed_distance(tip);
-      keep(measure_.gouge, -off, at, source_line);
-      if (above && section_above == section) {
-        keep(measure_.peak, cutter::cusp_height(surface_.tool, section->meridian, *above, tip), at,
-             source_line);
-        keep(measure_.cusp, cutter::cusp_peak_to_valley(surface_.tool, section->meridian, *above, tip), at,
-             source_line);
-      }
-      above = tip;
-      section_above = section;
+      section_above = row.section;
     }
     return {};
   }
 
-  // Where the level's path crosses the section nearest to where it should: first among the elements beside
-  // the expected one.
-  static std::optional<double> crossing_near(finish::Contour const& contour, std::size_t element,
-                                             SectionLine const& line, double wanted) {
+  // Where the level's path crosses the section nearest to where it should: first among the elements about
+  // the one that crossed it on the level above, which `hint` remembers.
+  static std::optional<double> crossing_near(finish::Contour const& contour, std::vector<double> const& bends,
+                                             std::size_t& hint, SectionLine const& line, double wanted,
+                                             std::vector<double>& found) {
+    constexpr double surely = 0.05; // mm; farther off, more elements are asked
     std::size_t const n = contour.segments.size();
-    std::vector<double> found;
-    auto const nearest = [&]() -> std::optional<double> {
-      if (found.empty()) return std::nullopt;
-      return *std::min_element(found.begin(), found.end(), [&](double a, double b) {
-        return std::abs(a - wanted) < std::abs(b - wanted);
-      });
+    std::optional<double> best;
+    std::size_t const start = hint;
+    auto const ask = [&](std::size_t j) {
+      found.clear();
+      crossings(line, contour.segments[j], bends[j], found);
+      for (double const u : found)
+        if (!best || std::abs(u - wanted) < std::abs(*best - wanted)) {
+          best = u;
+          hint = j;
+        }
     };
-    for (std::size_t i = 0; i < std::min<std::size_t>(5, n); ++i)
-      crossings(line, contour.segments[(element + n + i - 2) % n], found);
-    constexpr double surely = 0.05; // mm; farther off, every other element is asked too
-    if (auto const u = nearest(); u && std::abs(*u - wanted) <= surely) return u;
-    found.clear();
-    for (Segment const& s : contour.segments)
-      crossings(line, s, found);
-    return nearest();
+    for (std::size_t const beside : {std::size_t{1}, std::size_t{8}, n}) {
+      std::size_t const from = start % n + n - std::min(beside, n);
+      for (std::size_t i = 0; i < std::min(2 * beside + 1, n); ++i)
+        ask((from + i) % n);
+      if (best && std::abs(*best - wanted) <= surely) return best;
+    }
+    return best;
   }
 
   void follow_links() {
@@ -208,90 +299,89 @@ private:
         for (std::size_t i = contour.first_step; i <= contour.last_step; ++i)
           on_level[i] = true;
     double const top = found_.levels.front().z;
+    std::vector<std::size_t> links;
     for (std::size_t i = 0; i < steps_.size(); ++i) {
       motion::Motion const* m = motion::motion_of(steps_[i]);
       if (m == nullptr || on_level[i] || !motion::is_known(m->from) || !motion::is_known(m->to)) continue;
-      if (std::min(m->from.z, m->to.z) >= top - same_height && !motion::is_arc(*m)) continue;
-      double const length = motion::length(*m);
-      auto const points = static_cast<int>(std::ceil(length / 0.1)) + 1;
-      for (int k = 0; k <= points; ++k)
-        check_tip(motion::point_at(*m, static_cast<double>(k) / points), steps_[i].place.line);
+      if (std::min(m->from.z, m->to.z) < top - same_height || motion::is_arc(*m)) links.push_back(i);
     }
+    lay_courses();
+    constexpr std::size_t bundle = 256;
+    std::vector<Spot> deepest((links.size() + bundle - 1) / bundle);
+    geometry::in_parallel(
+        deepest.size(),
+        [&](std::size_t b) {
+          for (std::size_t i = b * bundle; i < std::min((b + 1) * bundle, links.size()); ++i)
+            follow_link(steps_[links[i]], deepest[b]);
+        },
+        threads_);
+    for (Spot const& spot : deepest)
+      keep(measure_.link_gouge, spot);
   }
 
-  void check_tip(Vec3 const& tip, std::uint32_t line) {
-    if (tip.z >= found_.levels.front().z - same_height) return;
-    finish::MeridianSection const* section = section_at(surface_, tip.z);
-    if (section == nullptr) return;
-    double const d = *offset_at_height(section->meridian, tip.z);
-    for (std::size_t c = 0; c < surface_.stack.levels.front().contours.size(); ++c)
-      if (double const depth = depth_inside(c, d, geometry::xy(tip)); depth > 0)
-        // Along the surface's normal: where it is nearly flat a digit of height is worth many of the offset.
-        keep(measure_.link_gouge, -section->meridian.signed_distance({d - depth, tip.z}), tip, line);
+  void lay_courses() {
+    double farthest = 0;
+    for (double const d : surface_.offsets.d)
+      farthest = std::max(farthest, std::abs(d));
+    for (std::size_t c = 0; c < bases_.size(); ++c)
+      courses_
+          .emplace_back(bases_[c], surface_.stack.levels.front().contours[c].closed,
+                        surface_.tool.diameter + farthest)
+          .prepare();
   }
 
-  // How far a plan point lies on the material's side of the intended contour at offset d; 0 when it does not.
-  double depth_inside(std::size_t c, double d, Vec2 p) {
-    std::vector<Segment> const& elements = contour_at(c, d);
-    double best = std::numeric_limits<double>::infinity();
-    double depth = 0;
-    for (std::size_t j = 0; j < elements.size(); ++j) {
-      Segment const& s = elements[j];
-      double share = 0;
-      Vec2 foot{};
-      if (!s.arc) {
-        Vec2 const along = s.to - s.from;
-        double const l2 = dot(along, along);
-        share = l2 > 0 ? dot(p - s.from, along) / l2 : 0;
-        if (share < 0 || share > 1) continue;
-        foot = s.from + share * along;
-      } else {
-        Vec2 const a = s.from - s.centre;
-        Vec2 const b = p - s.centre;
-        double angle = std::atan2(cross(a, b), dot(a, b)) * (s.ccw ? 1 : -1);
-        if (angle < 0) angle += 2 * std::numbers::pi;
-        share = angle * s.radius() / s.length();
-        if (share > 1) continue;
-        foot = s.centre + s.radius() * normalized(b);
+  void follow_link(motion::Step const& step, Spot& deepest) const {
+    motion::Motion const& m = *motion::motion_of(step);
+    auto const points = static_cast<int>(std::ceil(motion::length(m) / 0.1)) + 1;
+    // Straight up and down the place in plan is one and the same.
+    std::vector<std::optional<double>> offsets;
+    Vec2 asked{};
+    for (int k = 0; k <= points; ++k) {
+      Vec3 const tip = motion::point_at(m, static_cast<double>(k) / points);
+      if (tip.z >= found_.levels.front().z - same_height) continue;
+      finish::MeridianSection const* section = section_at(surface_, tip.z);
+      if (section == nullptr) continue;
+      if (offsets.empty() || asked != geometry::xy(tip)) {
+        asked = geometry::xy(tip);
+        offsets = offsets_at(asked);
       }
-      double const away = distance(p, foot);
-      if (away >= best) continue;
-      best = away;
-      Vec2 const left = left_normal(s.direction_at_share(share));
-      depth = -side(surface_) * dot(left, p - foot);
+      double const d = offset_at_height(section->meridian, tip.z);
+      for (std::optional<double> const& offset : offsets)
+        // A point more than a tool away belongs to another part of the contour's inside, which the levels
+        // themselves have cleared or never touch.
+        if (offset && *offset < d && d - *offset <= surface_.tool.diameter)
+          // Along the surface's normal: where it is nearly flat a digit of height is worth many of the
+          // offset.
+          keep(deepest, -section->meridian.signed_distance({*offset, tip.z}), tip, step.place.line);
     }
-    // A point more than a tool away belongs to another part of the contour's inside, which the levels
-    // themselves have cleared or never touch.
-    return best <= surface_.tool.diameter ? std::max(depth, 0.0) : 0.0;
   }
 
-  std::vector<Segment> const& contour_at(std::size_t c, double d) {
-    if (cached_contour_ != c || cached_d_ != d) {
-      cached_ = elements_at(surface_, c, d);
-      cached_contour_ = c;
-      cached_d_ = d;
+  // The offset at which a place in plan stands from each contour, growing to the air; none beyond the ends of
+  // open contours and far from it.
+  std::vector<std::optional<double>> offsets_at(Vec2 p) const {
+    std::vector<std::optional<double>> offsets;
+    for (finish::Course const& course : courses_) {
+      auto const foot = course.nearest(p);
+      offsets.push_back(foot && !foot->beyond ? std::optional(side(surface_) * foot->left) : std::nullopt);
     }
-    return cached_;
-  }
-
-  static void keep(Spot& spot, double value, Vec3 at, std::uint32_t line) {
-    if (value > spot.value) spot = {value, at, line};
+    return offsets;
   }
 
   std::span<motion::Step const> steps_;
   IntendedSurface const& surface_;
+  std::size_t threads_;
   finish::Stack found_;
+  std::vector<FoundLevel> rows_;            ///< from the top down
+  std::vector<std::vector<Segment>> bases_; ///< per contour
+  std::vector<finish::Course> courses_;     ///< of the bases
   PassMeasure measure_;
-  std::vector<Segment> cached_;
-  std::size_t cached_contour_ = ~std::size_t{0};
-  double cached_d_ = -1e300;
 };
 
 } // namespace
 
 tl::expected<PassMeasure, std::string> measure_pass(std::span<motion::Step const> steps,
-                                                    IntendedSurface const& surface) {
-  return Model(steps, surface).run();
+                                                    IntendedSurface const& surface, std::size_t threads) {
+  return Model(steps, surface, threads).run();
 }
 
 } // namespace restep::proof

@@ -37,6 +37,7 @@ struct PassMeasure {
   Spot peak;       ///< highest material left above the intended surface, the levels' own place included
   Spot cusp;       ///< largest cusp, peak to valley
   Spot link_gouge; ///< deepest cut of a lead or link into the intended surface
+  Spot sagitta;    ///< largest distance of a level's chord from the curve that it stands for
   std::size_t levels = 0;
   std::size_t sections = 0;
 };
@@ -49,9 +50,11 @@ struct PassMeasure {
 /// valleys and cusps that are measured against the meridian. Leads and links are followed in small steps:
 /// wherever the tip stands, it must not be nearer to the material than the level of that height would be. In
 /// a section the tool's outline is exact for straight walls and for contours concentric with the section's
-/// element (surface normal in the section plane). Fails in words when the steps are no pass over this surface
-/// at all.
+/// element (surface normal in the section plane). Chords are taken as the curve that they stand for; what
+/// they cut into it themselves is `sagitta`. Sections are shared out between `threads` threads (0: as many as
+/// the machine has); the result is the same for any number. Fails in words when the steps are no pass over
+/// this surface at all.
 tl::expected<PassMeasure, std::string> measure_pass(std::span<motion::Step const> steps,
-                                                    IntendedSurface const& surface);
+                                                    IntendedSurface const& surface, std::size_t threads = 0);
 
 } // namespace restep::proof

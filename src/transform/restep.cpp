@@ -144,12 +144,18 @@ private:
   bool pass_is_growing() {
     next_check_ = 2 * kept_.size();
     if (watch_.goes_on() && watch_.turns() >= 1) return true;
-    auto contours = finish::find_contours(kept_);
+    // What has come since the last look tells it as well, unless its levels are very long.
+    std::span<Step const> const all{kept_};
+    return stack_goes_on(all.subspan(all.size() / 2)) || stack_goes_on(all);
+  }
+
+  bool stack_goes_on(std::span<Step const> steps) const {
+    auto contours = finish::find_contours(steps);
     if (contours.empty()) return false;
     std::vector<std::size_t> ends;
     for (finish::Contour const& contour : contours)
       ends.push_back(contour.last_step);
-    if (contours.back().last_step - contours.back().first_step > kept_.size() / 2) return true;
+    if (contours.back().last_step - contours.back().first_step > steps.size() / 2) return true;
     auto const stacks = finish::find_stacks(std::move(contours), stack_limits());
     if (stacks.empty()) return false;
     // The level that is being read is not whole yet.
@@ -340,6 +346,11 @@ private:
     if (is->link_gouge.value > was->link_gouge.value + 2 * digits)
       return fail(report, fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
                                       1000 * is->link_gouge.value, at(is->link_gouge)));
+    // Chords may be as coarse as the program's own; between two of its levels they may stretch a little.
+    if (is->sagitta.value > 1.1 * was->sagitta.value + digits)
+      return fail(report,
+                  fmt::format("a chord stands {:.2f} um off its curve at {}, those of the program {:.2f} um",
+                              1000 * is->sagitta.value, at(is->sagitta), 1000 * was->sagitta.value));
     // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
     double const promised = std::max(report.after.cusp_max_um, report.target_um) / 1000;
     if (is->cusp.value > 1.1 * promised + digits)

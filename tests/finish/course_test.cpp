@@ -127,3 +127,33 @@ TEST_CASE("contours run beside each other whatever they are made of", "[finish]"
   b.segments = chords(6, 100);
   CHECK_FALSE(run_beside(a, b, 1, backwards));
 }
+
+TEST_CASE("a place that is known nearly is found as if it were not known", "[finish][law]") {
+  auto const circle = chords(4, 257);
+  Course const course(circle, true, 1);
+  for (int i = 0; i < 500; ++i) {
+    double const angle = 2 * std::numbers::pi * i / 500;
+    Vec2 const p{4.01 * std::cos(angle), 4.01 * std::sin(angle)};
+    Vec2 const direction{-std::sin(angle), std::cos(angle)};
+    auto const foot = course.nearest(p, direction);
+    REQUIRE(foot);
+    // A good hint, one on the other side of the circle, and one a few elements off, across the first vertex.
+    for (std::size_t const off : {0, 1, 5, 128, 254}) {
+      auto const near = course.nearest_about((foot->element + off) % 257, p, direction, 0.02);
+      REQUIRE(near);
+      CHECK(near->left == Approx(foot->left).margin(1e-12));
+    }
+  }
+}
+
+TEST_CASE("beside a sharp corner a point's side is that of the corner", "[finish]") {
+  // A wedge that turns by 150 degrees at the origin.
+  std::vector<Segment> const wedge{{.from = {-5, 0}, .to = {0, 0}},
+                                   {.from = {0, 0}, .to = {-5 * std::cos(0.5236), 5 * std::sin(0.5236)}}};
+  Course const course(wedge, false, 2);
+  for (double const angle : {-1.5, -1.0, 0.0, 0.5, 1.0}) {
+    auto const foot = course.nearest(Vec2{std::cos(angle), std::sin(angle)});
+    REQUIRE(foot);
+    CHECK(foot->left == Approx(-1));
+  }
+}

@@ -123,3 +123,22 @@ TEST_CASE("the model finds a link that cuts the wall by 20 um", "[proof]") {
   CHECK(before.link_gouge.value < 0.001);
   CHECK(after.link_gouge.value == Approx(0.02 * std::cos(geometry::radians(5))).margin(0.002));
 }
+
+TEST_CASE("the model measures the same with any number of threads", "[proof][law]") {
+  BellCap const cap;
+  auto const alone = proof::measure_pass(cap.outcome.steps, cap.surface(), 1);
+  REQUIRE(alone);
+  CHECK(alone->gouge.value > 0);
+  for (std::size_t const threads : {2, 3, 16}) {
+    auto const shared = proof::measure_pass(cap.outcome.steps, cap.surface(), threads);
+    REQUIRE(shared);
+    auto const same = [](proof::Spot const& a, proof::Spot const& b) {
+      return a.value == b.value && a.at == b.at && a.line == b.line;
+    };
+    CHECK(same(shared->gouge, alone->gouge));
+    CHECK(same(shared->peak, alone->peak));
+    CHECK(same(shared->cusp, alone->cusp));
+    CHECK(same(shared->link_gouge, alone->link_gouge));
+    CHECK(shared->sections == alone->sections);
+  }
+}
