@@ -9,11 +9,17 @@
 // retracts: a change by hand needs a retract too. Reference moves in between, so that the retracts see the
 // heights that stand for them. What the control's profile asks for behind all that change what the program
 // says; the frame last, around everything.
+//
+// fit-arcs and join-lines, when asked for, behind restep, so that a pass that was re-stepped in chords has its
+// arcs too, and before the feed limits, which differ from chord to chord where those of the axes do. Arcs
+// before lines: what is left then bends nowhere, and no line is fitted twice.
 
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
 #include "transform/control_lines.hpp"
 #include "transform/coolant_words.hpp"
+#include "transform/fit_arcs.hpp"
+#include "transform/join_lines.hpp"
 #include "transform/program_frame.hpp"
 #include "transform/reference_moves.hpp"
 #include "transform/replace_words.hpp"
@@ -31,6 +37,8 @@ namespace restep::transform {
 std::span<Stage const> stages() {
   static constexpr std::array all{
       Stage{"restep", "give finishing passes the levels that the finish asks for", make_restep},
+      Stage{"fit-arcs", "write arcs for the chords of arcs, within --path-tol", make_fit_arcs, true},
+      Stage{"join-lines", "write lines in one direction as one, within --path-tol", make_join_lines, true},
       Stage{"clamp-spindle", "lower spindle speeds above the machine's, feeds in proportion",
             make_clamp_spindle},
       Stage{"clamp-feeds", "lower feeds above the machine's limits", make_clamp_feeds},

@@ -11,6 +11,7 @@
 #include "motion/survey.hpp"
 #include "text/finding.hpp"
 
+#include <array>
 #include <cstdint>
 #include <deque>
 #include <map>
@@ -34,11 +35,13 @@ struct Resolution {
 
 /// What the control can do, as far as a stage must know to stay within its words.
 struct Abilities {
-  bool machine_coordinates = true; ///< G53
-  bool home = true;                ///< G28 in the axes that are named, and in no others
-  bool home_all_axes = true;       ///< G28 in all axes at once
-  bool tool_change = true;         ///< M6
-  bool length_offset = true;       ///< G43
+  bool machine_coordinates = true;            ///< G53
+  bool home = true;                           ///< G28 in the axes that are named, and in no others
+  bool home_all_axes = true;                  ///< G28 in all axes at once
+  bool tool_change = true;                    ///< M6
+  bool length_offset = true;                  ///< G43
+  std::array<bool, 3> arcs{true, true, true}; ///< G2 and G3 in XY, ZX and YZ
+  bool helical_arcs = true;
 };
 
 /// What single passes are to get instead of the common target. A pass is meant when all that is said of it is
@@ -99,6 +102,9 @@ struct Context {
   /// Why a re-stepped pass did not pass its proof; empty when all did. Nothing may be written then.
   std::string proof_failure{};
 
+  /// How far arcs and lines that stand for many short lines may be from them, mm (fit-arcs, join-lines).
+  double path_tolerance = 0.002;
+
   /// Whether program-frame puts the cautions at the head. The caller says false when nothing else changes.
   bool add_cautions = true;
 
@@ -111,6 +117,7 @@ struct Stage {
   std::string_view name;    ///< kebab-case, as in --skip and in edits
   std::string_view summary; ///< for --help
   std::unique_ptr<motion::StepSource> (*make)(motion::StepSource& upstream, Context& context);
+  bool on_request = false; ///< runs only when it is asked for (--with)
 };
 
 /// All stages in the order in which they run, and why in this order: registry.cpp. The only list.
