@@ -263,6 +263,9 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   job.text("pass", options.pass);
   for (std::string const& stage : job.texts("skip"))
     options.skip.push_back(stage);
+  for (std::string const& stage : job.texts("with"))
+    options.with.push_back(stage);
+  job.text("path-tol", options.path_tolerance);
   job.path("json", options.json);
   job.path("report", options.html);
   transform::PartSetting& setting = options.setting;

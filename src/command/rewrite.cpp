@@ -86,6 +86,29 @@ Expected<transform::PassRule> read_rule(TargetOptions const& options) {
   return rule;
 }
 
+/// The names of the stages that do not run, or what is wrong with those that were named. A stage that is both
+/// asked for and left out does not run.
+Expected<std::vector<std::string>> stages_left_out(RewriteOptions const& options) {
+  std::vector<std::string> all, left_out;
+  for (transform::Stage const& stage : transform::stages()) {
+    all.emplace_back(stage.name);
+    bool const asked = std::find(options.with.begin(), options.with.end(), stage.name) != options.with.end();
+    if (asked && !stage.on_request)
+      return wrong_usage(fmt::format("the stage '{}' runs without being asked", stage.name));
+    if (stage.on_request && !asked) left_out.emplace_back(stage.name);
+  }
+  for (auto const* names : {&options.with, &options.skip}) {
+    for (std::string const& name : *names) {
+      if (std::find(all.begin(), all.end(), name) != all.end()) continue;
+      std::string hint = dialect::did_you_mean(name, all);
+      if (hint.empty()) hint = fmt::format("stages are {}", fmt::join(all, ", "));
+      return wrong_usage(fmt::format("unknown stage '{}'", name), hint);
+    }
+  }
+  left_out.insert(left_out.end(), options.skip.begin(), options.skip.end());
+  return left_out;
+}
+
 } // namespace
 
 Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
@@ -106,16 +129,15 @@ Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
     if (!passes) return tl::unexpected(passes.error());
     setup->target.only = *passes;
   }
-  std::vector<std::string> stages;
-  for (transform::Stage const& stage : transform::stages())
-    stages.emplace_back(stage.name);
-  for (std::string const& name : options.skip) {
-    if (std::find(stages.begin(), stages.end(), name) != stages.end()) continue;
-    std::string hint = dialect::did_you_mean(name, stages);
-    if (hint.empty()) hint = fmt::format("stages are {}", fmt::join(stages, ", "));
-    return wrong_usage(fmt::format("unknown stage '{}'", name), hint);
+  auto skip = stages_left_out(options);
+  if (!skip) return tl::unexpected(skip.error());
+  setup->skip = std::move(*skip);
+  if (!options.path_tolerance.empty()) {
+    auto const length = parse_length(options.path_tolerance);
+    if (!length) return tl::unexpected(length.error());
+    if (*length == 0) return wrong_usage("--path-tol must be more than nothing");
+    setup->path_tolerance = *length;
   }
-  setup->skip = options.skip;
   auto const given = std::exchange(setup->setting, options.setting).offsets;
   for (auto const& [system, origin] : given)
     setup->setting.offsets[system] = origin;
@@ -286,13 +308,19 @@ Command add_rewrite(CLI::App& app) {
       ->type_name("STAGE")
       ->expected(1)
       ->take_all();
+  line->add_option("--with", options->with, "run fit-arcs or join-lines as well; repeatable")
+      ->type_name("STAGE")
+      ->expected(1)
+      ->take_all();
+  line->add_option("--path-tol", options->path_tolerance, "how far --with may leave the path (2um)")
+      ->type_name("LEN");
   line->add_option("--report", options->html, "the report with figures, one HTML file")
       ->type_name("FILE.html");
   line->add_option("--json", options->json, "the report as JSON")->type_name("FILE");
   add_talk_options(*line, options->talk);
   std::string footer = rewrite_footer;
   for (transform::Stage const& stage : transform::stages())
-    footer += fmt::format("  {:<16}{}\n", stage.name, stage.summary);
+    footer += fmt::format("  {:<16}{}{}\n", stage.name, stage.on_request ? "(--with) " : "", stage.summary);
   footer.pop_back();
   footer += rewrite_examples;
   line->footer(footer);

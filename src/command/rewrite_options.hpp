@@ -28,7 +28,8 @@ struct RewriteOptions {
   std::string finish;
   std::string max_stepdown, min_stepdown;
   std::string pass;
-  std::vector<std::string> skip;
+  std::vector<std::string> skip, with;
+  std::string path_tolerance;
   std::string json;
   std::string html;
   Talk talk;

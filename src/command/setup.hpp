@@ -45,6 +45,7 @@ struct Setup {
   transform::PassTarget target;
   transform::PartSetting setting;
   std::vector<std::string> skip; ///< names of stages
+  double path_tolerance = 0.002; ///< mm; see transform::Context
   bool record_path = false;      ///< keep the course of the program for the figures of a report
 };
 

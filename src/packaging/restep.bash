@@ -15,6 +15,10 @@ _restep() {
       mapfile -t COMPREPLY < <(compgen -W "cusp: ra: rz: n4 n5 n6 n7 n8" -- "$current")
       return
       ;;
+    --with)
+      mapfile -t COMPREPLY < <(compgen -W "$(restep rewrite --help | sed -n 's/^  \([a-z-]*\) *(--with).*/\1/p')" -- "$current")
+      return
+      ;;
     --skip)
       mapfile -t COMPREPLY < <(compgen -W "$(restep rewrite --help | sed -n '/^Stages/,/^$/s/^  \([a-z-]*\) .*/\1/p')" -- "$current")
       return
@@ -37,7 +41,7 @@ _restep() {
     return
   fi
   case $command in
-    rewrite) options="--output --out-dir --in-place --machine --from --tools --tool --offset --job --finish --max-stepdown --min-stepdown --pass --skip --report --json --quiet --verbose --help" ;;
+    rewrite) options="--output --out-dir --in-place --machine --from --tools --tool --offset --job --finish --max-stepdown --min-stepdown --pass --skip --with --path-tol --report --json --quiet --verbose --help" ;;
     inspect) options="--machine --from --tools --tool --offset --job --report --json --quiet --verbose --help" ;;
     compare) options="--from-a --from-b --tol --json --quiet --help" ;;
     steps) options="--tool --surface --finish --max-stepdown --min-stepdown --json --help" ;;

@@ -29,6 +29,8 @@ complete -c restep -n "$rewrite steps" -l max-stepdown -x -d "never step down fu
 complete -c restep -n "$rewrite steps" -l min-stepdown -x -d "never step down less"
 complete -c restep -n $rewrite -l pass -x -d "only these passes: 1,3-5"
 complete -c restep -n $rewrite -l skip -x -d "leave a stage out"
+complete -c restep -n $rewrite -l with -x -a "fit-arcs join-lines" -d "run a stage as well"
+complete -c restep -n $rewrite -l path-tol -x -d "how far --with may leave the path"
 
 set -l compare "__fish_seen_subcommand_from compare"
 complete -c restep -n $compare -l from-a -x -a "(__restep_profiles dialect)" -d "dialect of A"

@@ -7,7 +7,7 @@
 // arc of the active plane serves (geometry/arc_tube), then makes one arc of neighbours that are one. Every
 // arc is measured against the program's own lines, both ways, on the very centre that will be written, before
 // it is taken; a stretch that rises or falls becomes a helix if it does so evenly. What bends by less than
-// the tolerance is a line and stays as it is, and no arc makes a corner: at its ends the path turns by no
+// the tolerance is a line and stays as it is, and no arc makes a corner: at its ends the path turns by hardly
 // more than the lines did there, or by `joint`.
 
 #include "transform/fit_arcs.hpp"
@@ -33,7 +33,6 @@ namespace restep::transform {
 
 namespace {
 
-using geometry::Arc2;
 using geometry::Vec2;
 using motion::Motion;
 using motion::PathKind;
@@ -42,6 +41,7 @@ using motion::Vec3;
 
 /// The turn at an arc's end that is none, radians.
 constexpr double joint = geometry::radians(1);
+constexpr double slack = geometry::radians(0.1);
 /// A corner: chords of an arc do not turn by so much.
 constexpr double corner = geometry::radians(30);
 /// Three points lie on a circle always; so few chords prove no arc.
@@ -73,6 +73,8 @@ private:
   std::vector<double> walked_; ///< in the plane, to each point, mm
   std::vector<Piece> pieces_;
   motion::Plane plane_ = motion::Plane::xy;
+  /// The lines that are looked at: those of a run, or those left between two of its arcs.
+  std::size_t first_ = 0, end_ = 0;
   Ends ends_;
 
   geometry::ArcLimits limits() const { return {tolerance(), smallest_radius * digit(), largest_radius}; }
@@ -80,13 +82,10 @@ private:
   void reshape(std::span<Step const> run, Ends const& ends) override {
     plane_ = run.front().modes.plane;
     if (run.size() < fewest_chords || !control_can(run.front())) return keep(run);
-    ends_ = ends;
     load(run);
-    pieces_.clear();
-    std::vector<std::size_t> const stretches = stretch_ends(lines_, corner);
-    for (std::size_t first = 0; first < run.size(); first = stretches[first])
-      find_arcs(first, stretches[first]);
-    join_arcs();
+    pieces_ = fit(0, run.size(), ends);
+    while (fit_between(ends)) {
+    }
     for (Piece const& piece : pieces_) {
       std::span<Step const> const part = run.subspan(piece.first, piece.end - piece.first);
       if (piece.arc)
@@ -94,6 +93,50 @@ private:
       else
         keep(part);
     }
+  }
+
+  std::vector<Piece> fit(std::size_t first, std::size_t end, Ends const& ends) {
+    std::vector<Piece> outer;
+    outer.swap(pieces_);
+    first_ = first;
+    end_ = end;
+    ends_ = ends;
+    std::vector<std::size_t> const stretches = stretch_ends({lines_.data() + first, end - first}, corner);
+    for (std::size_t i = first; i < end; i = first + stretches[i - first])
+      find_arcs(i, first + stretches[i - first]);
+    join_arcs();
+    outer.swap(pieces_);
+    return outer;
+  }
+
+  /// Looks at the lines between arcs once more: what an arc makes of the path may let another one join on.
+  /// True when it found one. Doing it until it finds none makes a second run of the stage change nothing.
+  bool fit_between(Ends const& run_ends) {
+    std::vector<Piece> const pieces = std::move(pieces_);
+    pieces_.clear();
+    auto const is_arc = [](Piece const& piece) { return piece.arc.has_value(); };
+    bool const any = std::any_of(pieces.begin(), pieces.end(), is_arc);
+    bool found = false;
+    for (auto at = pieces.begin(); at != pieces.end();) {
+      auto const next = std::find_if(at, pieces.end(), is_arc);
+      if (any && next != at) {
+        Ends const ends{at == pieces.begin() ? run_ends.before : end_of(*(at - 1)),
+                        next == pieces.end() ? run_ends.after : begin_of(*next)};
+        std::vector<Piece> const inner = fit(at->first, (next - 1)->end, ends);
+        found = found || std::any_of(inner.begin(), inner.end(), is_arc);
+        pieces_.insert(pieces_.end(), inner.begin(), inner.end());
+      } else {
+        pieces_.insert(pieces_.end(), at, next);
+      }
+      at = next;
+      if (at != pieces.end()) pieces_.push_back(*at++);
+    }
+    if (!found) return false;
+    first_ = 0;
+    end_ = lines_.size();
+    ends_ = run_ends;
+    join_arcs();
+    return true;
   }
 
   bool control_can(Step const& step) const {
@@ -181,19 +224,24 @@ private:
     return Piece{first, end, arc, apart};
   }
 
-  /// Bends by less than the tolerance over its whole length: 2 R sin^2(sweep / 4) is its sagitta.
-  bool is_line(Arc2 const& arc) const {
-    double const half = std::sin(arc.sweep() / 4);
-    return 2 * arc.radius() * half * half <= tolerance();
+  /// Bends by no more than the tolerance over its whole length.
+  bool is_line(std::size_t first, std::size_t end) const {
+    Vec2 const along = geometry::normalized(points_[end] - points_[first]);
+    return std::all_of(points_.begin() + static_cast<std::ptrdiff_t>(first),
+                       points_.begin() + static_cast<std::ptrdiff_t>(end), [&](Vec2 point) {
+                         return std::abs(cross(along, point - points_[first])) <= tolerance();
+                       });
   }
 
   // ---- its ends ------------------------------------------------------------------------------------------
 
   Vec3 line_direction(std::size_t line) const { return motion::direction_at(lines_[line], 0); }
 
-  /// A turn that the lines made here as well, or as good as none.
+  /// As good as no turn, or one that the lines made here as well: within `slack` of theirs where the path is
+  /// smooth, within `joint` at a corner.
   static bool smooth(Vec3 own_in, Vec3 own_out, Vec3 in, Vec3 out) {
-    return angle_between(in, out) <= std::max(joint, angle_between(own_in, own_out) + 1e-9);
+    double const own = angle_between(own_in, own_out);
+    return angle_between(in, out) <= std::max(joint, own + (own > corner ? joint : slack));
   }
 
   Vec3 begin_of(Piece const& piece) const {
@@ -205,8 +253,8 @@ private:
 
   /// The arc goes on from `before` and to `after` without making a corner.
   bool joins_on(Piece const& arc, std::optional<Vec3> before, std::optional<Vec3> after) const {
-    std::optional<Vec3> const own_before = arc.first > 0 ? line_direction(arc.first - 1) : ends_.before;
-    std::optional<Vec3> const own_after = arc.end < lines_.size() ? line_direction(arc.end) : ends_.after;
+    std::optional<Vec3> const own_before = arc.first > first_ ? line_direction(arc.first - 1) : ends_.before;
+    std::optional<Vec3> const own_after = arc.end < end_ ? line_direction(arc.end) : ends_.after;
     return (!before || smooth(*own_before, line_direction(arc.first), *before, begin_of(arc))) &&
            (!after || smooth(line_direction(arc.end - 1), *own_after, end_of(arc), *after));
   }
@@ -215,7 +263,7 @@ private:
     return pieces.empty() ? ends_.before : end_of(pieces.back());
   }
   std::optional<Vec3> line_after(std::size_t end) const {
-    return end < lines_.size() ? line_direction(end) : ends_.after;
+    return end < end_ ? line_direction(end) : ends_.after;
   }
 
   // ---- all of a stretch ----------------------------------------------------------------------------------
@@ -226,10 +274,8 @@ private:
                                         [&](std::size_t tried) { return may_be_arc(first, first + tried); });
       std::size_t kept = 1;
       if (count != 0) {
-        auto const arc = geometry::nearest_arc(points(first, first + count), limits());
-        // Most of a line that an arc may follow is passed over at once, or each of its parts would be tried.
-        bool const line = !arc || is_line(*arc);
-        if (line) {
+        // Half of a line that an arc may follow is passed over at once, or each of its parts would be tried.
+        if (is_line(first, first + count)) {
           kept = std::max<std::size_t>(1, count / 2);
         } else if (auto piece = arc_from(first, count)) {
           first = piece->end;
@@ -248,7 +294,7 @@ private:
   std::optional<Piece> arc_from(std::size_t first, std::size_t count) const {
     for (int tries = 0; tries < shorter_tries && count >= fewest_chords; ++tries, --count) {
       auto const arc = geometry::nearest_arc(points(first, first + count), limits());
-      if (!arc || is_line(*arc)) continue;
+      if (!arc || is_line(first, first + count)) continue;
       auto piece = measured(first, first + count, arc->centre, arc->ccw);
       if (piece && joins_on(*piece, before(pieces_), line_after(piece->end))) return piece;
     }
@@ -261,18 +307,24 @@ private:
     std::vector<Piece> found;
     found.swap(pieces_);
     for (std::size_t i = 0; i < found.size(); ++i) {
-      if (pieces_.empty() || !may_be_one(pieces_.back(), found[i])) {
-        pieces_.push_back(std::move(found[i]));
-        continue;
+      std::optional<Vec3> const after =
+          i + 1 < found.size() ? begin_of(found[i + 1]) : line_after(found[i].end);
+      pieces_.push_back(std::move(found[i]));
+      while (join_last_two(after)) {
       }
-      auto whole = one_arc(pieces_.back(), found[i]);
-      std::span<Piece const> const earlier(pieces_.data(), pieces_.size() - 1);
-      if (whole && joins_on(*whole, before(earlier),
-                            i + 1 < found.size() ? begin_of(found[i + 1]) : line_after(whole->end)))
-        pieces_.back() = std::move(*whole);
-      else
-        pieces_.push_back(std::move(found[i]));
     }
+  }
+
+  bool join_last_two(std::optional<Vec3> after) {
+    if (pieces_.size() < 2) return false;
+    Piece const& a = pieces_[pieces_.size() - 2];
+    Piece const& b = pieces_.back();
+    if (!may_be_one(a, b)) return false;
+    auto whole = one_arc(a, b);
+    if (!whole || !joins_on(*whole, before({pieces_.data(), pieces_.size() - 2}), after)) return false;
+    pieces_.pop_back();
+    pieces_.back() = std::move(*whole);
+    return true;
   }
 
   /// The angle that the lines from one to another wind up, radians, taken for chords of one arc.

@@ -37,8 +37,8 @@ namespace restep::transform {
 std::span<Stage const> stages() {
   static constexpr std::array all{
       Stage{"restep", "give finishing passes the levels that the finish asks for", make_restep},
-      Stage{"fit-arcs", "write arcs for the chords of arcs, within --path-tol", make_fit_arcs, true},
-      Stage{"join-lines", "write lines in one direction as one, within --path-tol", make_join_lines, true},
+      Stage{"fit-arcs", "write chords of arcs as arcs, within --path-tol", make_fit_arcs, true},
+      Stage{"join-lines", "write collinear lines as one, within --path-tol", make_join_lines, true},
       Stage{"clamp-spindle", "lower spindle speeds above the machine's, feeds in proportion",
             make_clamp_spindle},
       Stage{"clamp-feeds", "lower feeds above the machine's limits", make_clamp_feeds},

@@ -51,9 +51,11 @@ double angle_between(Vec3 a, Vec3 b) {
 
 std::vector<std::size_t> stretch_ends(std::span<Motion const> lines, double corner) {
   std::vector<std::size_t> ends(lines.size(), lines.size());
+  double const least = std::cos(corner);
+  auto const way = [&](std::size_t line) { return lines[line].to - lines[line].from; };
   for (std::size_t i = lines.size(); i-- > 1;) {
-    bool const turns =
-        angle_between(motion::direction_at(lines[i - 1], 0), motion::direction_at(lines[i], 0)) > corner;
+    Vec3 const in = way(i - 1), out = way(i);
+    bool const turns = dot(in, out) < least * std::sqrt(dot(in, in) * dot(out, out));
     ends[i - 1] = turns ? i : ends[i];
   }
   return ends;

@@ -12,10 +12,10 @@ TEST_CASE("the stages run in one order, spindle before feeds and retracts after 
   std::vector<std::string> names;
   for (Stage const& stage : stages())
     names.emplace_back(stage.name);
-  CHECK(names == std::vector<std::string>{"restep", "clamp-spindle", "clamp-feeds", "coolant-words",
-                                          "tool-change", "tool-numbers", "spindle-start", "reference-moves",
-                                          "safe-retracts", "replace-words", "control-lines",
-                                          "program-frame"});
+  CHECK(names == std::vector<std::string>{"restep", "fit-arcs", "join-lines", "clamp-spindle", "clamp-feeds",
+                                          "coolant-words", "tool-change", "tool-numbers", "spindle-start",
+                                          "reference-moves", "safe-retracts", "replace-words",
+                                          "control-lines", "program-frame"});
 }
 
 TEST_CASE("every stage has a summary and a maker", "[registry]") {
@@ -23,4 +23,9 @@ TEST_CASE("every stage has a summary and a maker", "[registry]") {
     CHECK_FALSE(stage.summary.empty());
     CHECK(stage.make != nullptr);
   }
+}
+
+TEST_CASE("only the stages that make fewer blocks wait until they are asked for", "[registry]") {
+  for (Stage const& stage : stages())
+    CHECK(stage.on_request == (stage.name == "fit-arcs" || stage.name == "join-lines"));
 }

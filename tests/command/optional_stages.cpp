@@ -1,0 +1,87 @@
+#include "tests/command/run_program.hpp"
+
+#include <catch2/catch.hpp>
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+using namespace restep::command;
+using Catch::Matchers::Contains;
+using nlohmann::json;
+
+namespace {
+
+/// A pocket's round wall in chords: twelve levels, each a circle of radius 10 in 220 lines.
+std::string chorded_pocket() {
+  std::string text = "G21 G90 G17 G94\nT2 M6\nS6000 M3\nG0 X10 Y0\nZ2\n";
+  for (int level = 1; level <= 12; ++level) {
+    text += fmt::format("G1 Z{:.2f} F200\n", -0.5 * level);
+    for (int i = 1; i <= 220; ++i) {
+      double const angle = 2 * 3.14159265358979 * i / 220;
+      text += fmt::format("X{:.3f} Y{:.3f}{}\n", 10 * std::cos(angle), 10 * std::sin(angle),
+                          i == 1 ? " F700" : "");
+    }
+  }
+  return text + "G0 Z20\nM5\nM30\n";
+}
+
+std::size_t lines_of(std::string const& text) {
+  return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
+}
+
+} // namespace
+
+TEST_CASE("arcs for chords are fitted only when asked for, and compare finds the same cut", "[fit-arcs]") {
+  Folder const folder;
+  std::string const in = folder.write("pocket.nc", chorded_pocket());
+  std::string const plain = folder.path("plain.nc"), fitted = folder.path("fitted.nc");
+  REQUIRE(run_program({"rewrite", in, "-o", plain}).status == 0);
+  CHECK(lines_of(content_of(plain)) >= lines_of(content_of(in)));
+  Run const run = run_program({"rewrite", in, "-o", fitted, "--with", "fit-arcs", "--json", "-"});
+  INFO(run.err);
+  REQUIRE(run.status == 0);
+  CHECK(lines_of(content_of(fitted)) < 50);
+  CHECK_THAT(run.err, Contains("2640 blocks of lines became 12 of arcs"));
+  json const report = json::parse(run.out);
+  CHECK(std::count_if(report["edits"].begin(), report["edits"].end(),
+                      [](json const& edit) { return edit["stage"] == "fit-arcs"; }) == 12);
+  CHECK(run_program({"compare", in, fitted, "--tol", "2um"}).status == 0);
+  // The chords are within 1.02 um + digits of the circle, and not within a fifth of that.
+  CHECK(run_program({"compare", in, fitted, "--tol", "0.2um"}).status == 1);
+}
+
+TEST_CASE("a job asks for stages too, with a tolerance of its own", "[fit-arcs]") {
+  Folder const folder;
+  folder.write("pocket.nc", chorded_pocket());
+  auto const lines_with = [&](std::string const& keys) {
+    std::string const job =
+        folder.write("job.toml", "program = \"pocket.nc\"\noutput = \"out.nc\"\n" + keys + "\n");
+    Run const run = run_program({"rewrite", "--job", job});
+    INFO(keys << run.err);
+    REQUIRE(run.status == 0);
+    return lines_of(content_of(folder.path("out.nc")));
+  };
+  CHECK(lines_with("") > 2600);
+  CHECK(lines_with("with = [\"fit-arcs\", \"join-lines\"]") < 50);
+  CHECK(lines_with("with = \"fit-arcs\"\npath-tol = \"0.1um\"") > 2600);
+  CHECK(lines_with("with = \"fit-arcs\"\nskip = \"fit-arcs\"") > 2600);
+  // Lines of a circle within 20 um: about an eighth of the chords within 1 um.
+  std::size_t const joined = lines_with("with = \"join-lines\"\npath-tol = \"20um\"");
+  CHECK(joined < 1000);
+  CHECK(joined > 200);
+}
+
+TEST_CASE("a stage that cannot be asked for and a tolerance of nothing are refused", "[fit-arcs]") {
+  Folder const folder;
+  std::string const in = folder.write("pocket.nc", chorded_pocket());
+  Run run = run_program({"rewrite", in, "--with", "fit-arc"});
+  CHECK(run.status == 2);
+  CHECK_THAT(run.err, Contains("did you mean 'fit-arcs'?"));
+  run = run_program({"rewrite", in, "--with", "restep"});
+  CHECK(run.status == 2);
+  CHECK_THAT(run.err, Contains("runs without being asked"));
+  CHECK(run_program({"rewrite", in, "--with", "fit-arcs", "--path-tol", "0mm"}).status == 2);
+  CHECK(run_program({"rewrite", in, "--with", "fit-arcs", "--path-tol", "0.01"}).status == 2);
+}
