@@ -61,7 +61,7 @@ TEST_CASE("the job's offsets make the travel exact, for inspect as for rewrite",
   CHECK_FALSE(beyond.folder.has("out.nc"));
 }
 
-TEST_CASE("--offset on the command line wins over the job's", "[job]") {
+TEST_CASE("an offset on the command line wins over the job's", "[job]") {
   Job const beyond("[offsets]\nG54 = [130, 50, -100]\n");
   CHECK(beyond.inspect({"--offset", "G54 = X100 Y50 Z-100"}).status == 0);
   CHECK(beyond.inspect({"--offset", "g54 = x5in y50 z-100"}).status == 1); // 127 + 180
