@@ -10,9 +10,9 @@
 // heights that stand for them. What the control's profile asks for behind all that change what the program
 // says; the frame last, around everything.
 //
-// fit-arcs and join-lines, when asked for, behind restep, so that a pass that was re-stepped in chords has its
-// arcs too, and before the feed limits, which differ from chord to chord where those of the axes do. Arcs
-// before lines: what is left then bends nowhere, and no line is fitted twice.
+// fit-arcs and join-lines, when asked for, behind restep, so that a pass that was re-stepped in chords has
+// its arcs too, and before the feed limits, which differ from chord to chord where those of the axes do.
+// Arcs before lines: what is left then bends nowhere, and no line is fitted twice.
 
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
