@@ -76,6 +76,24 @@ void check_travel(ProfileFields const& fields, Machine& m, ProfileErrors& errors
   }
 }
 
+/// Limits that contradict each other; 0 is no limit.
+void check_feeds(ProfileFields const& fields, Machine const& m, ProfileErrors& errors) {
+  for (int axis = 0; axis < 3; ++axis) {
+    if (m.max_rapid[axis] > 0 && m.max_feed[axis] > m.max_rapid[axis])
+      errors.add(fields.where("feeds", "cutting"),
+                 fmt::format("{} cuts at up to {}, faster than its rapids, {}", "XYZ"[axis], m.max_feed[axis],
+                             m.max_rapid[axis]),
+                 "no axis is faster than its rapid: look up both");
+  }
+  if (m.max_feed.z > 0 && m.max_plunge > m.max_feed.z)
+    errors.add(fields.where("feeds", "plunge"),
+               fmt::format("a plunge at up to {} is faster than Z may cut, {}", m.max_plunge, m.max_feed.z),
+               "give the lower of the two, or leave 'plunge' out");
+  if (fields.given("spindle", "dwell") && m.spindle_dwell && m.spindle_start_seconds == 0)
+    errors.add(fields.where("spindle", "dwell"), "a wait for the spindle, but not for how long",
+               "give 'start_seconds', or set dwell = false");
+}
+
 /// A machine whose habits need words that its control has not.
 void check_dialect(ProfileFields const& fields, Machine const& m, ProfileErrors& errors) {
   if (m.dialect.empty()) {
@@ -117,6 +135,7 @@ void read_machine(toml::table const& table, Machine& m, ProfileErrors& errors) {
   fields.read(table, errors);
   if (errors.all.size() != before) return;
   check_travel(fields, m, errors);
+  check_feeds(fields, m, errors);
   check_dialect(fields, m, errors);
   if (m.retract == RetractPolicy::machine_top && m.travel_max &&
       (m.retract_height > m.travel_max->z || m.retract_height < m.travel_min->z))

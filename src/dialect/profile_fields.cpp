@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cctype>
 #include <cmath>
 #include <fstream>
 #include <iterator>
@@ -41,6 +42,46 @@ std::string describe(toml::node const& node) {
   if (auto const* list = node.as_array()) return fmt::format("a list of {}", list->size());
   if (node.is_table()) return "a section";
   return "a date or time";
+}
+
+namespace {
+
+std::string quoted(std::string_view text) {
+  std::string quoted = "\"";
+  for (char const c : text) {
+    if (c == '"' || c == '\\') quoted += '\\';
+    if (static_cast<unsigned char>(c) < ' ')
+      quoted += fmt::format("\\u{:04x}", static_cast<unsigned>(c));
+    else
+      quoted += c;
+  }
+  return quoted + '"';
+}
+
+bool is_bare_key(std::string_view key) {
+  return !key.empty() && std::all_of(key.begin(), key.end(), [](char c) {
+    return std::isalnum(static_cast<unsigned char>(c)) != 0 || c == '_' || c == '-';
+  });
+}
+
+} // namespace
+
+std::string as_toml(toml::node const& node) {
+  if (auto const* text = node.as_string()) return quoted(text->get());
+  std::vector<std::string> items;
+  if (auto const* list = node.as_array()) {
+    for (toml::node const& item : *list)
+      items.push_back(as_toml(item));
+    return fmt::format("[{}]", fmt::join(items, ", "));
+  }
+  if (auto const* table = node.as_table()) {
+    for (auto const& [key, value] : *table) {
+      std::string const name(key.str());
+      items.push_back(fmt::format("{} = {}", is_bare_key(name) ? name : quoted(name), as_toml(value)));
+    }
+    return items.empty() ? "{}" : fmt::format("{{ {} }}", fmt::join(items, ", "));
+  }
+  return describe(node);
 }
 
 bool read_number(toml::node const& node, std::string const& what, double low, double high, double& target,
@@ -182,6 +223,9 @@ void ProfileFields::read_key(std::string const& section, toml::key const& key, t
                                   [&](Field const& f) { return f.section == section && f.key == key.str(); });
   if (field != fields_.end()) {
     seen_[{section, field->key}] = key.source().begin;
+    if (errors.trace != nullptr)
+      errors.trace->given(section, field->key, as_toml(value),
+                          static_cast<std::uint32_t>(key.source().begin.line));
     field->read(value, errors);
     return;
   }
@@ -207,6 +251,9 @@ void ProfileFields::read_section(std::string const& section, toml::table const& 
 void ProfileFields::read(toml::table const& table, ProfileErrors& errors,
                          std::initializer_list<std::string_view> elsewhere) {
   seen_.clear();
+  if (errors.trace != nullptr)
+    for (auto const& field : fields_)
+      errors.trace->known(field.section, field.key);
   std::vector<std::string> sections;
   for (auto const& field : fields_)
     if (!field.section.empty()) sections.push_back(field.section);
@@ -252,11 +299,11 @@ bool parse_profile(std::string const& file, toml::table& table, std::vector<Prof
   }
 }
 
-namespace {
-
 std::string_view word_for(ProfileKind kind) {
   return kind == ProfileKind::dialect ? "dialect" : kind == ProfileKind::machine ? "machine" : "tools";
 }
+
+namespace {
 
 std::string read_top_text(toml::table const& table, std::string_view key, ProfileErrors& errors) {
   auto const* node = table.get(key);
@@ -272,7 +319,8 @@ ProfileHead read_head(toml::table const& table, ProfileKind kind, ProfileErrors&
   ProfileHead head;
   if (auto const word = read_top_text(table, "profile", errors); !word.empty() && word != word_for(kind)) {
     errors.add(table.get("profile")->source().begin,
-               fmt::format("this is a profile of '{}', wanted '{}'", word, word_for(kind)));
+               fmt::format("this is a profile of '{}', wanted '{}'", word, word_for(kind)),
+               did_you_mean(word, std::array<std::string, 3>{"dialect", "machine", "tools"}));
   }
   head.base = read_top_text(table, "base", errors);
   if (auto const* node = table.get("base")) head.base_at = node->source().begin;

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "dialect/profile.hpp"
+#include "dialect/profile_view.hpp"
 #include "geometry/vec.hpp"
 
 #include <toml++/toml.h>
@@ -20,6 +21,7 @@ namespace restep::dialect {
 struct ProfileErrors {
   std::string file;
   std::vector<ProfileError>& all;
+  ProfileTrace* trace = nullptr; ///< who wants to know what is read, or null
 
   void add(toml::source_position at, std::string message, std::string hint = {}) {
     all.push_back({file, static_cast<std::uint32_t>(at.line), static_cast<std::uint32_t>(at.column),
@@ -93,6 +95,9 @@ private:
 /// "text \"four\"", "the number 3.5", "true", "a table" ...: what stands there instead of what was wanted.
 std::string describe(toml::node const& node);
 
+/// A value as it could stand in a profile.
+std::string as_toml(toml::node const& node);
+
 /// Reads a number (whole or not) within a range, reporting it under `what`.
 bool read_number(toml::node const& node, std::string const& what, double low, double high, double& target,
                  ProfileErrors& errors);
@@ -118,10 +123,11 @@ tl::expected<std::string, ProfileError> find_base(std::string const& file, Profi
 /// Reads a profile file upon its bases.
 template <typename Object>
 void read_profile(std::string const& file, ProfileKind kind, Object& object, ProfileFileReader<Object> reader,
-                  std::vector<std::string>& chain, std::vector<ProfileError>& all) {
+                  std::vector<std::string>& chain, std::vector<ProfileError>& all,
+                  ProfileTrace* trace = nullptr) {
   toml::table table;
   if (!parse_profile(file, table, all)) return;
-  ProfileErrors errors{file, all};
+  ProfileErrors errors{file, all, trace};
   auto const head = read_head(table, kind, errors);
   chain.push_back(file);
   if (!head.base.empty()) {
@@ -131,9 +137,10 @@ void read_profile(std::string const& file, ProfileKind kind, Object& object, Pro
     } else if (std::find(chain.begin(), chain.end(), *base) != chain.end()) {
       errors.add(head.base_at, "'base' leads back to this file", "a profile cannot be based on itself");
     } else {
-      read_profile(*base, kind, object, reader, chain, all);
+      read_profile(*base, kind, object, reader, chain, all, trace);
     }
   }
+  if (trace != nullptr) trace->file(file);
   reader(table, object, errors);
 }
 

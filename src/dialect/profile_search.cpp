@@ -98,6 +98,13 @@ void check(std::string const& file, ProfileKind kind, ProfileFileReader<Object> 
 
 } // namespace
 
+tl::expected<ProfileKind, ProfileError> kind_of_profile(std::string const& file) {
+  toml::table table;
+  std::vector<ProfileError> errors;
+  if (!parse_profile(file, table, errors)) return tl::unexpected(errors.front());
+  return kind_of(file, table);
+}
+
 std::string profile_name(std::string const& file) {
   return fs::path(file).stem().string();
 }

@@ -2,7 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <map>
+#include <utility>
+#include <vector>
 
 namespace restep::dialect {
 namespace {
@@ -68,6 +71,20 @@ bool read_tool(toml::table const& table, cutter::Tool& result, ProfileErrors& er
   return errors.all.size() == before;
 }
 
+void trace_tool(toml::table const& entry, int number, ProfileTrace& trace) {
+  std::string const section = fmt::format("tool {}", number);
+  trace.forget(section);
+  std::vector<std::pair<toml::key, toml::node const*>> keys;
+  for (auto const& [key, value] : entry)
+    keys.emplace_back(key, &value);
+  std::sort(keys.begin(), keys.end(), [](auto const& a, auto const& b) {
+    return a.first.source().begin.line < b.first.source().begin.line;
+  });
+  for (auto const& [key, value] : keys)
+    trace.given(section, std::string(key.str()), as_toml(*value),
+                static_cast<std::uint32_t>(key.source().begin.line));
+}
+
 } // namespace
 
 void read_tools(toml::table const& table, cutter::ToolTable& tools, ProfileErrors& errors) {
@@ -89,7 +106,8 @@ void read_tools(toml::table const& table, cutter::ToolTable& tools, ProfileError
       continue;
     }
     cutter::Tool tool;
-    if (!read_tool(*entry, tool, errors)) continue;
+    ProfileErrors untraced{errors.file, errors.all};
+    if (!read_tool(*entry, tool, untraced)) continue;
     auto const [first, is_new] = seen.emplace(tool.number, item.source().begin);
     if (!is_new) {
       errors.add(item.source().begin,
@@ -97,6 +115,7 @@ void read_tools(toml::table const& table, cutter::ToolTable& tools, ProfileError
       continue;
     }
     tools.add(tool);
+    if (errors.trace != nullptr) trace_tool(*entry, tool.number, *errors.trace);
   }
 }
 

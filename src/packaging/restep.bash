@@ -32,6 +32,10 @@ _restep() {
       return
       ;;
     show) [[ $command == profiles ]] && kind=. ;;
+    new)
+      [[ $command == profiles ]] && mapfile -t COMPREPLY < <(compgen -W "dialect machine tools" -- "$current")
+      return
+      ;;
   esac
   if [[ -n $kind ]]; then
     mapfile -t COMPREPLY < <(
@@ -45,7 +49,7 @@ _restep() {
     inspect) options="--machine --from --tools --tool --offset --job --report --json --quiet --verbose --help" ;;
     compare) options="--from-a --from-b --tol --json --quiet --help" ;;
     steps) options="--tool --surface --finish --max-stepdown --min-stepdown --json --help" ;;
-    profiles) options="list show check --help" ;;
+    profiles) options="list show check new --json --help" ;;
   esac
   if [[ $current == -* || $command == profiles ]]; then
     mapfile -t COMPREPLY < <(compgen -W "$options" -- "$current")

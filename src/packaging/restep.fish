@@ -39,5 +39,7 @@ complete -c restep -n $compare -l tol -x -d "how far the ways may part"
 
 complete -c restep -n "__fish_seen_subcommand_from steps" -l surface -x -d "such as 'round 1.5'"
 
-complete -c restep -n "__fish_seen_subcommand_from profiles" -f -a "list show check"
+complete -c restep -n "__fish_seen_subcommand_from profiles" -f -a "list show check new"
+complete -c restep -n "__fish_seen_subcommand_from profiles" -l json -r -d "the result as JSON"
+complete -c restep -n "__fish_seen_subcommand_from new" -f -a "dialect machine tools"
 complete -c restep -n "__fish_seen_subcommand_from show" -f -a "(__restep_profiles .)"

@@ -49,7 +49,9 @@ _restep() {
       ;;
     profiles)
       if ((CURRENT == 2)); then
-        _values what list show check
+        _values what list show check new
+      elif [[ $words[2] == new ]]; then
+        _values kind dialect machine tools
       elif [[ $words[2] == show ]]; then
         _restep_profiles .
       else

@@ -77,7 +77,7 @@ private:
   std::size_t first_ = 0, end_ = 0;
   Ends ends_;
 
-  geometry::ArcLimits limits() const { return {tolerance(), smallest_radius * digit(), largest_radius}; }
+  geometry::ArcLimits limits() const { return {tolerance(), smallest_radius * arc_digit(), largest_radius}; }
 
   void reshape(std::span<Step const> run, Ends const& ends) override {
     plane_ = run.front().modes.plane;
@@ -198,13 +198,13 @@ private:
   std::optional<Piece> measured(std::size_t first, std::size_t end, Vec2 centre, bool ccw) const {
     motion::PlaneAxes const axes = motion::axes_of(plane_);
     Vec2 const from = points_[first], to = points_[end];
-    Vec2 const arm = (centre - from) / digit();
+    Vec2 const arm = (centre - from) / arc_digit();
     double best = std::numeric_limits<double>::infinity();
     for (double const x : {std::floor(arm.x), std::ceil(arm.x)}) {
       for (double const y : {std::floor(arm.y), std::ceil(arm.y)}) {
-        Vec2 const tried = from + digit() * Vec2{x, y};
+        Vec2 const tried = from + arc_digit() * Vec2{x, y};
         double const apart = std::abs(geometry::distance(tried, from) - geometry::distance(tried, to)) +
-                             1e-3 * geometry::distance(tried, from + digit() * arm);
+                             1e-3 * geometry::distance(tried, from + arc_digit() * arm);
         if (apart >= best) continue;
         best = apart;
         centre = tried;

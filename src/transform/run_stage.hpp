@@ -45,7 +45,7 @@ protected:
                std::string const& called);
 
   double tolerance() const { return context_.path_tolerance; }
-  double digit() const { return context_.resolution.length; }
+  double arc_digit() const { return context_.resolution.arc; }
   Abilities const& abilities() const { return context_.abilities; }
 
 private:

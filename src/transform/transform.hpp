@@ -30,6 +30,7 @@ namespace restep::transform {
 /// What the target control's digits can say.
 struct Resolution {
   double length = 0.001; ///< mm per last digit of X Y Z
+  double arc = 0.001;    ///< mm per last digit of an arc's ends and centre, the coarser
   double feed = 0.001;   ///< per last digit of F, in the units the program is written in
 };
 

@@ -55,7 +55,7 @@ struct Chorded {
 std::vector<Step> fitted(std::vector<Step> const& steps, double tolerance = 0.002) {
   Bench bench;
   bench.context.path_tolerance = tolerance;
-  bench.context.resolution.length = 0.0001;
+  bench.context.resolution.arc = 0.0001;
   return run(make_fit_arcs, steps, bench.context);
 }
 
