@@ -115,6 +115,30 @@ int work_offset_number(std::string_view name) {
   return found == std::end(offset_names) ? 0 : static_cast<int>(found - std::begin(offset_names)) + 1;
 }
 
+Expected<motion::Vec3> parse_axes(std::string_view text) {
+  motion::Vec3 values = motion::unknown_position;
+  std::string_view rest = trimmed(text);
+  if (rest.empty()) return wrong_usage("it names no axis");
+  while (!rest.empty()) {
+    int const axis = std::toupper(static_cast<unsigned char>(rest.front())) - 'X';
+    if (axis < 0 || axis > 2) return wrong_usage(fmt::format("'{}' does not begin with X, Y or Z", rest));
+    if (motion::is_known(values[axis])) return wrong_usage(fmt::format("{} is given twice", "XYZ"[axis]));
+    rest = trimmed(rest.substr(1));
+    auto const number = take_number(rest);
+    if (!number) return wrong_usage(fmt::format("{} has no number", "XYZ"[axis]));
+    double scale = 1;
+    for (Unit const& unit : units) {
+      if (!rest.starts_with(unit.name)) continue;
+      scale = unit.millimetres;
+      rest.remove_prefix(unit.name.size());
+      break;
+    }
+    values[axis] = *number * scale;
+    rest = trimmed(rest);
+  }
+  return values;
+}
+
 Expected<OffsetValue> parse_offset(std::string_view text) {
   auto const refuse = [text](std::string const& what, std::string hint = {}) {
     return wrong_usage(fmt::format("offset '{}': {}", text, what),
@@ -129,25 +153,9 @@ Expected<OffsetValue> parse_offset(std::string_view text) {
   offset.system = work_offset_number(name);
   if (offset.system == 0)
     return refuse(fmt::format("'{}' is not a work offset", name), "they are G54 ... G59 and G59.1 ... G59.3");
-  std::string_view rest = trimmed(text.substr(equals + 1));
-  if (rest.empty()) return refuse("it names no axis");
-  while (!rest.empty()) {
-    int const axis = std::toupper(static_cast<unsigned char>(rest.front())) - 'X';
-    if (axis < 0 || axis > 2) return refuse(fmt::format("'{}' does not begin with X, Y or Z", rest));
-    if (motion::is_known(offset.origin[axis])) return refuse(fmt::format("{} is given twice", "XYZ"[axis]));
-    rest = trimmed(rest.substr(1));
-    auto const number = take_number(rest);
-    if (!number) return refuse(fmt::format("{} has no number", "XYZ"[axis]));
-    double scale = 1;
-    for (Unit const& unit : units) {
-      if (!rest.starts_with(unit.name)) continue;
-      scale = unit.millimetres;
-      rest.remove_prefix(unit.name.size());
-      break;
-    }
-    offset.origin[axis] = *number * scale;
-    rest = trimmed(rest);
-  }
+  auto const origin = parse_axes(text.substr(equals + 1));
+  if (!origin) return refuse(origin.error().message);
+  offset.origin = *origin;
   return offset;
 }
 

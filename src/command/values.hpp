@@ -34,6 +34,9 @@ struct OffsetValue {
 /// "G54 = X120 Y80 Z-150": machine coordinates in mm, or each with its unit ("Z-6in").
 Expected<OffsetValue> parse_offset(std::string_view text);
 
+/// Some of X, Y and Z: "X5in Y50 Z-100", mm without a unit; NaN for axes that are not named.
+Expected<motion::Vec3> parse_axes(std::string_view text);
+
 /// The number of a work offset by its name, 1 for "G54" to 9 for "G59.3"; 0 for any other text.
 int work_offset_number(std::string_view name);
 

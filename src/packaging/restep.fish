@@ -36,6 +36,7 @@ set -l compare "__fish_seen_subcommand_from compare"
 complete -c restep -n $compare -l from-a -x -a "(__restep_profiles dialect)" -d "dialect of A"
 complete -c restep -n $compare -l from-b -x -a "(__restep_profiles dialect)" -d "dialect of B"
 complete -c restep -n $compare -l tol -x -d "how far the ways may part"
+complete -c restep -n $compare -l shift -x -d "B is A moved by this"
 
 complete -c restep -n "__fish_seen_subcommand_from steps" -l surface -x -d "such as 'round 1.5'"
 

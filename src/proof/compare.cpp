@@ -1,129 +1,58 @@
 #include "proof/compare.hpp"
 
-#include "motion/cycle.hpp"
-#include "proof/course.hpp"
+#include "proof/cut_stream.hpp"
 #include "proof/event_text.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <deque>
+#include <map>
+#include <utility>
 
 namespace restep::proof {
 
 namespace {
 
-/// What holds while a cut is made, besides the way.
-struct CutState {
-  int tool = 0;
-  double speed = 0;
-  motion::Rotation rotation = motion::Rotation::stop;
-  bool mist = false, flood = false;
-  int work_offset = 1;
-  motion::Side side = motion::Side::off;
-};
+/// "X5 Y-2" of the axes that are known, or `nothing`.
+std::string known_axes(Vec3 const& values, std::string_view nothing) {
+  std::string text;
+  for (int axis = 0; axis < 3; ++axis) {
+    if (!motion::is_known(values[axis])) continue;
+    text += fmt::format("{}{}{}", text.empty() ? "" : " ", "XYZ"[axis], plain_number(values[axis], 4));
+  }
+  return text.empty() ? std::string(nothing) : text;
+}
 
-struct Cut {
-  motion::Motion motion;
-  Course course;
-  text::Place place;
-  CutState state;
-  double feed = 0;       ///< mm/min, or mm/rev
-  double at = 0;         ///< parameter up to which it has been compared
-  bool compared = false; ///< its state was compared
+bool same_known(Vec3 const& a, Vec3 const& b, double tolerance) {
+  for (int axis = 0; axis < 3; ++axis) {
+    if (motion::is_known(a[axis]) != motion::is_known(b[axis])) return false;
+    if (motion::is_known(a[axis]) && std::abs(a[axis] - b[axis]) > tolerance) return false;
+  }
+  return true;
+}
 
-  double rest() const { return (1 - at) * course.length(); }
-};
-
-/// The cuts of a program, one at a time.
-class CutStream {
+/// Work offsets of two programs that stand for each other: any number may stand for any other, but always the
+/// same.
+class Pairs {
 public:
-  CutStream(motion::StepSource& source, double& length, std::uint64_t& cuts)
-      : source_(source)
-      , length_(length)
-      , cuts_(cuts) {}
-
-  /// The cut that is compared now, or null at the end.
-  Cut* current() {
-    while (!cut_ && fetch()) {
-    }
-    return cut_ ? &*cut_ : nullptr;
+  bool agree(int a, int b) {
+    auto const [to, is_new_a] = to_b_.emplace(a, b);
+    auto const [from, is_new_b] = to_a_.emplace(b, a);
+    return to->second == b && from->second == a;
   }
-
-  void pass() {
-    last_ = cut_->place;
-    cut_.reset();
-  }
-
-  /// Where the last cut that was passed stands; line 0 before the first.
-  text::Place last() const { return last_; }
 
 private:
-  motion::StepSource& source_;
-  double& length_;
-  std::uint64_t& cuts_;
-  CutState state_;
-  std::optional<Cut> cut_;
-  std::vector<motion::Event> parts_;
-  std::size_t part_ = 0;
-  text::Place place_, last_;
-
-  bool fetch() {
-    if (part_ < parts_.size()) {
-      take(parts_[part_++]);
-      return true;
-    }
-    motion::Step step;
-    if (!source_.next(step)) return false;
-    place_ = step.place;
-    if (auto const* cycle = std::get_if<motion::Cycle>(&step.event)) {
-      motion::expand(*cycle, state_.rotation, parts_);
-      part_ = 0;
-    } else {
-      take(step.event);
-    }
-    return true;
-  }
-
-  void take(motion::Event const& event) {
-    if (auto const* move = std::get_if<motion::Motion>(&event)) {
-      if (motion::is_cutting(*move)) begin(*move);
-    } else if (auto const* speed = std::get_if<motion::SpindleSpeed>(&event)) {
-      state_.speed = speed->rpm;
-    } else if (auto const* turn = std::get_if<motion::SpindleTurn>(&event)) {
-      state_.rotation = turn->rotation;
-    } else if (auto const* change = std::get_if<motion::ToolChange>(&event)) {
-      state_.tool = change->tool;
-    } else if (auto const* coolant = std::get_if<motion::Coolant>(&event)) {
-      state_.mist = coolant->kind == motion::CoolantKind::mist ||
-                    (state_.mist && coolant->kind != motion::CoolantKind::off);
-      state_.flood = coolant->kind == motion::CoolantKind::flood ||
-                     (state_.flood && coolant->kind != motion::CoolantKind::off);
-    } else if (auto const* work = std::get_if<motion::WorkOffset>(&event)) {
-      state_.work_offset = work->system;
-    } else if (auto const* compensation = std::get_if<motion::Compensation>(&event)) {
-      state_.side = compensation->side;
-    }
-  }
-
-  void begin(motion::Motion const& move) {
-    bool const known = motion::is_known(move.from) && motion::is_known(move.to);
-    cut_.emplace(Cut{move, Course(move), place_, state_, move.feed});
-    ++cuts_;
-    if (!known) return;
-    length_ += cut_->course.length();
-    // Inverse time says F such moves a minute.
-    if (move.feed_mode == motion::FeedMode::inverse_time) cut_->feed = move.feed * cut_->course.length();
-  }
+  std::map<int, int> to_b_, to_a_;
 };
 
 class Walk {
 public:
-  Walk(CutStream& a, CutStream& b, double tolerance, Comparison& result)
+  Walk(CutStream& a, CutStream& b, CompareRules const& rules, Comparison& result)
       : a_(a)
       , b_(b)
-      , tolerance_(tolerance)
+      , rules_(rules)
+      , tolerance_(rules.tolerance)
       , result_(result) {}
 
   void run() {
@@ -153,8 +82,10 @@ public:
 private:
   CutStream& a_;
   CutStream& b_;
+  CompareRules const& rules_;
   double tolerance_;
   Comparison& result_;
+  Pairs work_offsets_;
 
   static bool known(Cut const& cut) {
     return motion::is_known(cut.motion.from) && motion::is_known(cut.motion.to);
@@ -236,21 +167,41 @@ private:
     };
     CutState const& x = a.state;
     CutState const& y = b.state;
-    report(x.tool == y.tool, "tool", fmt::format("T{}", x.tool), fmt::format("T{}", y.tool));
+    report(!rules_.tools || x.tool == y.tool, "tool", fmt::format("T{}", x.tool), fmt::format("T{}", y.tool));
     bool const turning = x.rotation != motion::Rotation::stop;
     report(x.rotation == y.rotation, "spindle", describe(motion::SpindleTurn{x.rotation}),
            describe(motion::SpindleTurn{y.rotation}));
     report(!turning || std::abs(x.speed - y.speed) <= 0.5, "speed",
            fmt::format("S{}", plain_number(x.speed, 3)), fmt::format("S{}", plain_number(y.speed, 3)));
     report(x.mist == y.mist && x.flood == y.flood, "coolant", coolant(x), coolant(y));
-    report(x.work_offset == y.work_offset, "work offset", describe(motion::WorkOffset{x.work_offset}),
+    // A program that stands elsewhere may well use another offset and set another origin.
+    report(rules_.shift ? work_offsets_.agree(x.work_offset, y.work_offset) : x.work_offset == y.work_offset,
+           "work offset", describe(motion::WorkOffset{x.work_offset}),
            describe(motion::WorkOffset{y.work_offset}));
-    report(x.side == y.side && a.motion.compensated == b.motion.compensated, "compensation",
-           describe(motion::Compensation{x.side, -1}), describe(motion::Compensation{y.side, -1}));
+    report(rules_.shift.has_value() || same_known(x.origin, y.origin, tolerance_), "origin",
+           known_axes(x.origin, "the machine's"), known_axes(y.origin, "the machine's"));
+    report(unanchored_alike(x.shift, y.shift), "coordinate shift", anchor(x.shift), anchor(y.shift));
+    report(!rules_.length_offsets || x.length_offset == y.length_offset, "tool length offset",
+           describe(x.length_offset), describe(y.length_offset));
+    bool const same_index =
+        x.compensation.index == y.compensation.index || x.compensation.side == motion::Side::off;
+    report(x.compensation.side == y.compensation.side && same_index &&
+               a.motion.compensated == b.motion.compensated,
+           "compensation", describe(x.compensation), describe(y.compensation));
     report(a.motion.rotary == b.motion.rotary, "rotary axes", a.motion.rotary ? "move" : "stay",
            b.motion.rotary ? "move" : "stay");
     report(feeds_same(a, b), "feed", fmt::format("F{}", plain_number(a.feed, 3)),
            fmt::format("F{}", plain_number(b.feed, 3)));
+  }
+
+  /// A shift by a G92 whose place the program does not know cannot be taken out: both or none.
+  static bool unanchored_alike(Vec3 const& x, Vec3 const& y) {
+    for (int axis = 0; axis < 3; ++axis)
+      if (motion::is_known(x[axis]) != motion::is_known(y[axis])) return false;
+    return true;
+  }
+  static std::string anchor(Vec3 const& shift) {
+    return motion::is_known(shift) ? "from a known place" : "G92 at a place that is not known";
   }
 
   /// Controls round feeds to whole numbers at the worst, so half of one is no difference.
@@ -270,16 +221,20 @@ private:
 
 } // namespace
 
-Comparison compare_cuts(motion::StepSource& a, motion::StepSource& b, double tolerance) {
+Comparison compare_cuts(motion::StepSource& a, motion::StepSource& b, CompareRules const& rules) {
   Comparison result;
-  CutStream cuts_a(a, result.length_a, result.cuts_a);
-  CutStream cuts_b(b, result.length_b, result.cuts_b);
-  Walk(cuts_a, cuts_b, tolerance, result).run();
+  CutStream cuts_a(a, rules.shift.value_or(Vec3{}));
+  CutStream cuts_b(b, {});
+  Walk(cuts_a, cuts_b, rules, result).run();
   // The totals are those of the whole programs, wherever they part.
   for (CutStream* rest : {&cuts_a, &cuts_b}) {
     while (rest->current() != nullptr)
       rest->pass();
   }
+  result.length_a = cuts_a.length();
+  result.length_b = cuts_b.length();
+  result.cuts_a = cuts_a.cuts();
+  result.cuts_b = cuts_b.cuts();
   return result;
 }
 

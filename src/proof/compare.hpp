@@ -1,5 +1,6 @@
 #pragma once
 
+#include "geometry/vec.hpp"
 #include "motion/step.hpp"
 #include "text/place.hpp"
 
@@ -10,6 +11,8 @@
 
 namespace restep::proof {
 
+using geometry::Vec3;
+
 /// Where and how two programs' cuts differ.
 struct CutDifference {
   text::Place a, b; ///< where one of them has ended, its last cut; line 0 when it has none
@@ -19,7 +22,7 @@ struct CutDifference {
 struct Comparison {
   std::optional<CutDifference> path; ///< the first place where the tool goes elsewhere
   /// What else differs at the same place of the path, the first of each kind: tool, spindle, coolant, feed,
-  /// work offset, compensation.
+  /// work offset and its origin, length offset, compensation.
   std::vector<CutDifference> states;
   double largest_deviation = 0;      ///< mm, up to the first difference of the path
   double length_a = 0, length_b = 0; ///< mm, of all cuts that are known
@@ -28,10 +31,19 @@ struct Comparison {
   bool same() const { return !path && states.empty(); }
 };
 
+struct CompareRules {
+  double tolerance = 0.001; ///< mm between the ways
+  /// B is A moved by this, mm; its work offsets may then have other numbers and origins.
+  std::optional<Vec3> shift;
+  /// False where one of the controls has no such word, so that its programs cannot say it.
+  bool tools = true, length_offsets = true;
+};
+
 /// Compares the cutting motions of two programs in order, as geometry: a line or an arc may be cut into any
-/// number of pieces on either side, and an arc may have become chords within the tolerance (mm). Canned
-/// cycles are expanded; rapids are left out. Both streams are walked once, side by side, along the path;
-/// memory is one motion of each.
-Comparison compare_cuts(motion::StepSource& a, motion::StepSource& b, double tolerance);
+/// number of pieces on either side, and an arc may have become chords within the tolerance. Canned cycles are
+/// expanded; rapids are left out. Shifts by G92 and G52 are taken out, so that the places compared are those
+/// in the work offset. Both streams are walked once, side by side, along the path; memory is one motion of
+/// each.
+Comparison compare_cuts(motion::StepSource& a, motion::StepSource& b, CompareRules const& rules);
 
 } // namespace restep::proof

@@ -61,6 +61,35 @@ TEST_CASE("compare shows the two blocks where the ways part", "[compare]") {
   CHECK(json::parse(as_json.out)["differences"][0]["line_a"] == 6);
 }
 
+TEST_CASE("compare knows a program that stands elsewhere by its shift", "[compare]") {
+  Folder const folder;
+  std::string const a = folder.write("a.nc", plate);
+  std::string const b = folder.write(
+      "b.nc",
+      "G20 G90 G56\nT1 M6\nS5000 M3\nG0 X1 Y-1 Z.19685\nG1 Z-.03937 F7.874\nX2.1811 F15.748\nG0 Z1\nM30\n");
+  CHECK(run_program({"compare", a, b}).status == 1);
+  CHECK(run_program({"compare", a, b, "--shift", "X25.4 Y-25.4"}).status == 0);
+  Run const run = run_program({"compare", a, b, "--shift", "X1in Y-1in", "--json", "-"});
+  CHECK(run.status == 0);
+  CHECK(json::parse(run.out)["shift_mm"] == json({25.4, -25.4, 0.0}));
+  CHECK(run_program({"compare", a, b, "--shift", "X25.41 Y-25.4"}).status == 1);
+  CHECK(run_program({"compare", a, b, "--shift", "W3"}).status == 2);
+  CHECK(run_program({"compare", a, b, "--shift", ""}).status == 1);
+}
+
+TEST_CASE("compare leaves out what one of the controls cannot say, and says so", "[compare]") {
+  Folder const folder;
+  std::string const a = folder.write("a.nc", plate);
+  std::string const b =
+      folder.write("b.nc", "G21 G90\nS5000 M3\nG0 X0 Y0 Z5\nG1 Z-1 F200\nG1 X30 F400\nG0 Z5\nM5\n");
+  Run const strict = run_program({"compare", a, b});
+  CHECK(strict.status == 1);
+  CHECK_THAT(strict.out, Contains("tool: A T1, B T0"));
+  Run const run = run_program({"compare", a, b, "--from-b", "small-firmware"});
+  CHECK(run.status == 0);
+  CHECK_THAT(run.out, Contains("left out") && Contains("tool"));
+}
+
 TEST_CASE("compare needs two programs that can be read", "[compare]") {
   Folder const folder;
   std::string const a = folder.write("a.nc", plate);

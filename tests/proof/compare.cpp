@@ -13,13 +13,29 @@ using Catch::Matchers::Contains;
 
 namespace {
 
-proof::Comparison compare(std::string_view a, std::string_view b, double tolerance = 0.001) {
+proof::Comparison compare(std::string_view a, std::string_view b, proof::CompareRules const& rules = {}) {
   text::Input input_a = text::Input::from_memory(a), input_b = text::Input::from_memory(b);
   text::Findings findings;
   interpret::ProgramReader reader_a(input_a, {}, findings), reader_b(input_b, {}, findings);
-  auto result = proof::compare_cuts(reader_a, reader_b, tolerance);
+  auto result = proof::compare_cuts(reader_a, reader_b, rules);
   REQUIRE_FALSE(findings.has_errors());
   return result;
+}
+
+proof::CompareRules within(double tolerance) {
+  proof::CompareRules rules;
+  rules.tolerance = tolerance;
+  return rules;
+}
+
+proof::CompareRules moved_by(motion::Vec3 shift) {
+  proof::CompareRules rules;
+  rules.shift = shift;
+  return rules;
+}
+
+std::string kind_of(proof::CutDifference const& difference) {
+  return difference.what.substr(0, difference.what.find(':'));
 }
 
 std::string program(std::string const& cuts, std::string const& head = "T3 M6\nS8000 M3\nM8\n") {
@@ -122,8 +138,120 @@ TEST_CASE("many chords drift along an arc without the two coming apart", "[compa
                 std::to_string(10 * std::sin(angle)) + "\n";
     }
   }
-  auto const result = compare(program(arcs), program(chords), 0.002);
+  auto const result = compare(program(arcs), program(chords), within(0.002));
   CHECK(result.same());
   // Sagitta of a chord: 10 (1 - cos(0.75 deg)) = 0.86 um.
   CHECK(result.largest_deviation == Approx(0.00086).margin(0.00002));
+}
+
+TEST_CASE("a program that was moved is the same when the shift is said, and only then", "[compare]") {
+  std::string const a =
+      "G21 G90 G54\nT3 M6\nS8000 M3\nG0 X0 Y0 Z5\nG1 Z-1 F300\nG1 X10\nG3 X0 Y10 I-10 J0\nG0 Z5\nM30\n";
+  std::string const b = "G21 G90 G55\nT3 M6\nS8000 M3\nG0 X100 Y-20 Z7\nG1 Z1 F300\nG1 X110\nG3 X100 Y-10 "
+                        "I-10 J0\nG0 Z7\nM30\n";
+  CHECK(compare(a, b, moved_by({100, -20, 2})).same());
+  CHECK(compare(b, a, moved_by({-100, 20, -2})).same());
+  REQUIRE(compare(a, b).path);
+  CHECK(compare(a, b).path->a.line == 5);
+  auto const wrong = compare(a, b, moved_by({100, -20, 2.005}));
+  REQUIRE(wrong.path);
+  CHECK(wrong.path->a.line == 5);
+}
+
+TEST_CASE("a moved program may use another work offset, but one for one", "[compare]") {
+  auto const two_parts = [](char const* first, char const* second) {
+    return "G21 G90\nS8000 M3\n" + std::string(first) + "\nG0 X0 Y0 Z1\nG1 X10 F300\n" + second +
+           "\nG0 X0 Y0 Z1\nG1 X10\nM30\n";
+  };
+  CHECK(compare(two_parts("G54", "G55"), two_parts("G56", "G57"), moved_by({})).same());
+  auto const mixed = compare(two_parts("G54", "G55"), two_parts("G56", "G56"), moved_by({}));
+  REQUIRE(mixed.states.size() == 1);
+  CHECK(kind_of(mixed.states[0]) == "work offset");
+  CHECK(mixed.states[0].a.line == 8);
+}
+
+TEST_CASE("coordinates shifted by G92 or G52 are compared where they lie in the work offset", "[compare]") {
+  std::string const head = "G21 G90\nS8000 M3\nG0 X0 Y0 Z1\n";
+  std::string const plain = head + "G0 X20\nG1 X30 F300\nM30\n";
+  CHECK(compare(plain, head + "G0 X20\nG92 X0\nG1 X10 F300\nM30\n").same());
+  CHECK(compare(plain, head + "G0 X20\nG92 X0\nG92.1\nG1 X30 F300\nM30\n").same());
+  CHECK(compare(plain, head + "G0 X20\nG92 X0\nG92.2\nG92.3\nG1 X10 F300\nM30\n").same());
+  CHECK(compare(plain, head + "G52 X20\nG0 X0\nG1 X10 F300\nM30\n").same());
+  // The same numbers from another place are another cut.
+  CHECK(compare(plain, head + "G92 X5\nG0 X20\nG1 X30 F300\nM30\n").path);
+  CHECK(compare(plain, head + "G52 X5\nG0 X20\nG1 X30 F300\nM30\n").path);
+}
+
+TEST_CASE("a G92 at a place that is not known is the same only as another", "[compare]") {
+  std::string const cut = "G21 G90\nS8000 M3\nG0 X0 Y0 Z1\nG1 X30 F300\nM30\n";
+  std::string const anchored = "G92 X0 Y0 Z1\n" + cut;
+  CHECK(compare(anchored, anchored).same());
+  auto const result = compare(cut, anchored);
+  REQUIRE(result.states.size() == 1);
+  CHECK(kind_of(result.states[0]) == "coordinate shift");
+}
+
+TEST_CASE("an origin, a length offset or a compensation that differs is found and named", "[compare]") {
+  auto const one = [](std::string const& line) {
+    return "G21 G90 G54\nS8000 M3\nG0 X0 Y0 Z1\n" + line + "\nG0 X0 Y0 Z1\nG1 X30 F300\nM30\n";
+  };
+  auto const only = [&](std::string const& a, std::string const& b, std::string const& kind) {
+    auto const result = compare(one(a), one(b));
+    INFO(kind);
+    CHECK_FALSE(result.path);
+    REQUIRE(result.states.size() == 1);
+    CHECK(kind_of(result.states.front()) == kind);
+    CHECK(compare(one(a), one(a)).same());
+    CHECK(compare(one(b), one(b)).same());
+  };
+  only("G10 L2 P1 X5 Y0 Z0", "G10 L2 P1 X6 Y0 Z0", "origin");
+  only("G43 H3", "G43 H4", "tool length offset");
+  only("G43 H3", "(none)", "tool length offset");
+  proof::CompareRules rules;
+  rules.length_offsets = false;
+  CHECK(compare(one("G43 H3"), one("(none)"), rules).same());
+}
+
+// "the spindle will be stopped ... coolant continues to flow" (NISTIR 6556, 3.6.3).
+TEST_CASE("after a tool change the spindle stands and the coolant flows on", "[compare]") {
+  auto const after = [](std::string const& line) {
+    return program("G1 X10\nG0 Z5\nT4 M6\n" + line + "\nG0 Z0\nG1 X20\n");
+  };
+  auto const result = compare(after("M3"), after("(no M3)"));
+  REQUIRE(result.states.size() == 1);
+  CHECK(kind_of(result.states[0]) == "spindle");
+  CHECK(compare(after("M3"), after("M3 M8")).same());
+}
+
+TEST_CASE("inches and millimetres, increments and coordinates are the same cut", "[compare]") {
+  std::string const mm = program("G1 X25.4\nG2 X50.8 Y-25.4 I0 J-25.4\nG1 Y-50.8\n");
+  std::string const inch = "G20 G90 G17\nT3 M6\nS8000 M3\nM8\nG0 X0 Y0 Z.19685\nG1 Z0 F11.811\nG91\nX1\n"
+                           "G2 X1 Y-1 J-1\nG1 Y-1\nG90 G0 Z.2\nM5\nM30\n";
+  CHECK(compare(mm, inch).same());
+}
+
+TEST_CASE("a helix in quarters, in chords and in other halves is one helix", "[compare]") {
+  std::string const whole = program("G3 X0 Y0 Z-4 I10 J0\n");
+  CHECK(
+      compare(whole,
+              program("G3 X10 Y-10 Z-1 I10 J0\nX20 Y0 Z-2 I0 J10\nX10 Y10 Z-3 I-10 J0\nX0 Y0 Z-4 I0 J-10\n"))
+          .same());
+  std::string chords;
+  for (int i = 1; i <= 400; ++i) {
+    double const angle = 3.14159265358979 * (1 + i / 200.0);
+    chords += "G1 X" + std::to_string(10 + 10 * std::cos(angle)) + " Y" +
+              std::to_string(10 * std::sin(angle)) + " Z" + std::to_string(-4 * i / 400.0) + "\n";
+  }
+  CHECK(compare(whole, program(chords), within(0.0005)).same());
+  CHECK(compare(whole, program("G3 X0 Y0 Z-4.01 I10 J0\n")).path);
+}
+
+TEST_CASE("comparing is symmetric", "[compare]") {
+  std::string const a = program("G2 X10 Y10 I10 J0\nG1 X30\nY25 F200\nG2 X40 Y15 R10\n");
+  std::string const b =
+      program("G2 X2.929 Y7.071 R10\nX10 Y10 R10\nG1 X12\nX30\nY20 F200\nY25\nG2 X40 Y15 I0 J-10\n");
+  auto const one = compare(a, b), other = compare(b, a);
+  CHECK(one.same());
+  CHECK(other.same());
+  CHECK(one.largest_deviation == Approx(other.largest_deviation).margin(2e-4));
 }
