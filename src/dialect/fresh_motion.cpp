@@ -156,6 +156,12 @@ void FreshBlocks::write_motion(Motion const& m) {
            "leave this part of the program unchanged, or use the program's own dialect");
     return;
   }
+  if (m.blind != 0) {
+    refuse("blind-move",
+           "an incremental move from a place that is not known can only be copied, not written afresh",
+           "state that place in absolute coordinates (G90) before this block");
+    return;
+  }
   prepare();
   // Where a stage does not know the place (the axes may have been jogged in a change by hand), the control's
   // own belief is worth nothing: every coordinate is said again.

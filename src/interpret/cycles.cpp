@@ -154,6 +154,12 @@ bool Executor::cycle() {
                   relative ? "with G91 the bottom counts from R and must not be positive"
                            : "check R and the bottom",
                   at.span);
+  constexpr Picometres most_pecks = 10'000; // no drill is a thousand times as long as its peck is deep
+  if ((motion_ == 730 || motion_ == 830) && (retract - bottom) / next.peck > most_pecks)
+    return refuse("too-many-pecks",
+                  fmt::format("the hole would take {} pecks of {} mm", (retract - bottom) / next.peck + 1,
+                              in_mm(next.peck)),
+                  "give Q as the depth of one peck", words_.has('Q') ? words_.word('Q').span : at.span);
   Picometres const clear = returns ? std::max(level, retract) : retract;
 
   motion::Cycle event;

@@ -58,6 +58,7 @@ private:
   AxisUser axis_user_ = AxisUser::none;
   bool moves_ = false; ///< a motion of group 1 is carried out
   int motion_ = 800;   ///< the motion code in force for this block
+  AxisSet blind_ = 0;  ///< axes that the block moves by a known way from an unknown place
   bool ended_ = false;
   CallRequest request_;
   bool displaced_ = false;

@@ -44,6 +44,7 @@ bool Executor::read_length(Word const& word, Picometres& length) {
 }
 
 bool Executor::targets(Position& target) {
+  blind_ = 0;
   bool const polar = control_.polar;
   if (polar && !polar_target(target)) return false;
   bool const plain_lengths = control_.modes.units == motion::Units::mm && !rules_.count_without_point;
@@ -64,6 +65,8 @@ bool Executor::targets(Position& target) {
                       fmt::format("{} leads farther than any machine reaches", text(word)),
                       "check the distance mode (G90, G91)", word.span);
       target.set(axis, sum);
+    } else if (length != 0) {
+      blind_ |= bit_of(axis);
     }
   }
   return true;
@@ -99,6 +102,7 @@ void Executor::put(motion::PathKind path, motion::Vec3 const& from, motion::Vec3
   move.feed_mode = modes.feed_mode;
   move.compensated = control_.side != motion::Side::off || control_.leaving_compensation != 0;
   move.rotary = words_.any(rotary_letters);
+  move.blind = blind_;
   move.from = from;
   move.to = control_.position.mm();
   move.centre = centre;

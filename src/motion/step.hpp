@@ -57,6 +57,7 @@ struct Motion {
   FeedMode feed_mode = FeedMode::per_minute;
   bool compensated = false; ///< cutter radius compensation is active: the tool centre is elsewhere
   bool rotary = false;      ///< the block also moves an axis other than X Y Z
+  std::uint8_t blind = 0;   ///< bit 0 X, 1 Y, 2 Z: moves by a known way from an unknown place
   Vec3 from = unknown_position;
   Vec3 to = unknown_position;
   Vec3 centre{};

@@ -79,7 +79,8 @@ struct Compare {
   double& deviation;
 
   bool operator()(motion::Motion const& a, motion::Motion const& b) const {
-    if (a.path != b.path || a.compensated != b.compensated || a.rotary != b.rotary) return false;
+    if (a.path != b.path || a.compensated != b.compensated || a.rotary != b.rotary || a.blind != b.blind)
+      return false;
     if (!ends_agree(a.to, b.from, b.to, t.position)) return false;
     if (motion::is_cutting(a) && !feeds_agree(a, b, t)) return false;
     if (motion::is_arc(a) && !arcs_agree(a, b, t, deviation)) return false;

@@ -26,8 +26,17 @@ double Course::nearest(Vec3 p, double expected) const {
                                   p[axes_.first] - motion_.centre[axes_.first]);
   double const turn = 2 * std::numbers::pi / std::abs(sweep_);
   double t = (angle - start_angle_) / sweep_;
-  t += std::round((expected - t) / turn) * turn;
-  return std::clamp(t, 0.0, 1.0);
+  t = std::clamp(t + std::round((expected - t) / turn) * turn, 0.0, 1.0);
+  // The angle says little on a steep helix: half a digit in the plane may be millimetres along the axis.
+  // Newton's steps along the tangent; on a flat arc the angle is the answer.
+  if (motion_.from[axes_.normal] == motion_.to[axes_.normal]) return t;
+  constexpr double h = 1e-4;
+  for (int i = 0; i < 3; ++i) {
+    double const before = std::max(t - h, 0.0), behind = std::min(t + h, 1.0);
+    Vec3 const along = (at(behind) - at(before)) / (behind - before);
+    t = std::clamp(t + dot(p - at(t), along) / dot(along, along), 0.0, 1.0);
+  }
+  return t;
 }
 
 } // namespace restep::proof

@@ -21,8 +21,8 @@ public:
   /// line.
   double sweep() const { return sweep_; }
 
-  /// The parameter of the point nearest to p, of an arc that of the point at the same angle. On an arc that
-  /// passes p more than once (a full turn at its seam) the one closest to `expected` is taken.
+  /// The parameter of the point nearest to p, of a flat arc that of the point at the same angle. On an arc
+  /// that passes p more than once (a full turn at its seam) the one closest to `expected` is taken.
   double nearest(Vec3 p, double expected) const;
 
 private:

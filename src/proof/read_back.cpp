@@ -45,13 +45,23 @@ bool cannot_be_said(dialect::Dialect const& dialect, motion::Event const& event)
   return false;
 }
 
+/// No axis moves. Where it stands need not be known.
+bool stands_still(motion::Motion const& move) {
+  if (move.blind != 0) return false;
+  for (int axis = 0; axis < 3; ++axis) {
+    if (motion::is_known(move.to[axis]) != motion::is_known(move.from[axis])) return false;
+    if (motion::is_known(move.to[axis]) && move.to[axis] != move.from[axis]) return false;
+  }
+  return true;
+}
+
 /// For people, or without any effect.
 bool says_nothing(motion::Event const& event) {
   if (std::holds_alternative<motion::Comment>(event) || std::holds_alternative<motion::Layout>(event))
     return true;
   if (auto const* dwell = std::get_if<motion::Dwell>(&event)) return dwell->seconds == 0;
   if (auto const* move = std::get_if<motion::Motion>(&event)) {
-    return !motion::is_arc(*move) && !move->rotary && motion::is_known(move->to) && move->to == move->from;
+    return !motion::is_arc(*move) && !move->rotary && stands_still(*move);
   }
   return false;
 }

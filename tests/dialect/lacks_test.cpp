@@ -194,3 +194,12 @@ TEST_CASE("a small control is given a program that makes the same cut", "[lacks]
     REQUIRE(difference(course(program, from, 1e-6), course(written.text, to, 1e-6), 0.0005 + 1e-7) == "");
   }
 }
+
+TEST_CASE("a way from an unknown place is copied or refused, never left out", "[lacks]") {
+  std::string const program = "G21 G90\nG0 X0 Y25\nG91\nZ-13\nG90\nG0 Z5\nM30\n";
+  CHECK(rewrite(program).text == program);
+  CHECK(rewrite(program, shipped("rs274ngc"), shipped("iso6983")).first(Severity::error) == "blind-move");
+  // Standing still at an unknown height is no move.
+  std::string const twice = "G21 G90\nG0 X0 Y25\nG0 X0 Y25\nG91\nX0\nG90\nG0 Z5\nM30\n";
+  CHECK(rewrite(twice, shipped("rs274ngc"), shipped("iso6983")).errors().empty());
+}
