@@ -85,7 +85,7 @@ private:
   void put_line(std::string_view text, bool with_number);
   bool is_numbered() const;
   void write_comment(std::string_view text, bool message);
-  void put_comment_lines(std::string text);
+  void put_comment_lines(std::string_view text);
   std::string marked(std::string_view text) const;
 
   // what the dialect lacks

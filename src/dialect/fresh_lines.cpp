@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <utility>
 
 namespace restep::dialect {
@@ -105,18 +106,18 @@ void FreshBlocks::write_comment(std::string_view text, bool message) {
   pending_comment_ = std::move(clean);
 }
 
-void FreshBlocks::put_comment_lines(std::string text) {
+void FreshBlocks::put_comment_lines(std::string_view text) {
   begin_program();
   constexpr std::size_t marks = 12; // "/N99990 " and the comment's own
   std::size_t const room = dialect_.max_line_length - marks;
-  while (text.size() > room) {
-    std::size_t cut = text.rfind(' ', room);
-    if (cut == std::string::npos || cut == 0) cut = room;
-    put_line(marked(text.substr(0, cut)), true);
-    text.erase(0, text.find_first_not_of(' ', cut) == std::string::npos ? text.size()
-                                                                        : text.find_first_not_of(' ', cut));
+  std::string_view rest = text;
+  while (rest.size() > room) {
+    std::size_t cut = rest.rfind(' ', room);
+    if (cut == std::string_view::npos || cut == 0) cut = room;
+    put_line(marked(rest.substr(0, cut)), true);
+    rest.remove_prefix(std::min(rest.find_first_not_of(' ', cut), rest.size()));
   }
-  if (!text.empty()) put_line(marked(text), true);
+  if (!rest.empty()) put_line(marked(rest), true);
 }
 
 } // namespace restep::dialect
