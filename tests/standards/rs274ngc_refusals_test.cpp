@@ -334,7 +334,8 @@ TEST_CASE("Refused: cycles that cannot be") {
       {"G0 X0 Y0 Z5 F100", "G83 X1 Z-1 R1 Q0",
        "2:15+2 peck-not-positive: the peck Q0 is not above zero | give Q as a depth above 0"},
       {"G0 X0 Y0 Z5 F100", "G83 X1 Z-1 R1 Q0.0001",
-       "2:15+7 too-many-pecks: the hole would take 20001 pecks of 0.0001 mm | give Q as the depth of one peck"},
+       "2:15+7 too-many-pecks: the hole would take 20001 pecks of 0.0001 mm | give Q as the depth of one "
+       "peck"},
       {"G0 X0 Y0 Z5 F100", "G81 X1 Z-1 R1 L0",
        "2:15+2 whole-number-expected: the repeats L of a cycle must be a whole number from 1 to 9999, found "
        "L0 | "},
