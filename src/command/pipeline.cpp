@@ -136,6 +136,8 @@ transform::Context make_context(std::string const& program, Setup const& setup, 
           .feeds = {},
           .retracts_inserted = 0,
           .path_tolerance = setup.path_tolerance,
+          .skipped = setup.skip,
+          .before_proof = setup.before_proof,
           .add_cautions = setup.target.finish.has_value() || setup.machine_given,
           .texts = {}};
 }

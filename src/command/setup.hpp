@@ -47,6 +47,8 @@ struct Setup {
   std::vector<std::string> skip; ///< names of stages
   double path_tolerance = 0.002; ///< mm; see transform::Context
   bool record_path = false;      ///< keep the course of the program for the figures of a report
+  /// See transform::Context; no option sets it.
+  std::function<void(std::vector<motion::Step>&)> before_proof{};
 };
 
 /// Loads the profiles. Without a machine the program stays in its dialect and nothing is limited.

@@ -40,10 +40,11 @@ struct PassReport {
       0; ///< height above the first level up to the round's tangency that the source did not cut
   LevelFigures before, after;
   PassStatus status = PassStatus::kept;
-  std::string reason;   ///< why it was kept, or what was done
-  double target_um = 0; ///< the cusp (or Ra) asked for
-  double gouge_um = 0;  ///< measured in the section model: deepest cut below the intended surface
-  double peak_um = 0;   ///< measured: highest material left above it, rounding of the written digits included
+  std::string reason;      ///< why it was kept, or what was done
+  std::string target_text; ///< the finish asked for, in the user's words; empty when none
+  double target_um = 0;    ///< the cusp (or Ra) asked for
+  double gouge_um = 0;     ///< measured in the section model: deepest cut below the intended surface
+  double peak_um = 0; ///< measured: highest material left above it, rounding of the written digits included
   double written_cusp_um = 0;      ///< measured: largest cusp, peak to valley, of the written digits
   double constant_stepdown_mm = 0; ///< what constant stepdown would have reached the same target
   std::size_t constant_levels = 0;

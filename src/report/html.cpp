@@ -89,7 +89,7 @@ std::string passes_section(ProgramReport const& report, PageKind kind) {
   if (report.passes.empty()) return text + "<p>No finishing pass was found.</p></section>\n";
   auto const shown = shown_passes(report);
   for (finish::PassReport const* pass : shown)
-    text += pass_section(report, *pass, kind);
+    text += pass_section(*pass, kind);
   if (shown.size() < report.passes.size())
     text += fmt::format("<p class=\"remark\">{} more stacks of levels were found and are not shown.</p>",
                         report.passes.size() - shown.size());

@@ -75,7 +75,7 @@ std::string page_data(ProgramReport const& report, Toolpath const& path) {
     passes.push_back(
         {{"index", pass.index},
          {"lines", {pass.first_line, pass.last_line}},
-         {"target_um", report.target.starts_with("cusp") ? micrometres(pass.target_um) : nullptr},
+         {"target_um", pass.target_text.starts_with("cusp") ? micrometres(pass.target_um) : nullptr},
          {"before", pairs_json(pass, pass.before.positions)},
          {"after", both ? pairs_json(pass, pass.after.positions) : ordered_json(nullptr)}});
   }

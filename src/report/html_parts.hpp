@@ -10,7 +10,7 @@ namespace restep::report {
 // The sections of the page, one file per subject; each is a complete <section> or empty.
 
 /// A finishing pass: meridian, cusp against depth, level tables.
-std::string pass_section(ProgramReport const& report, finish::PassReport const& pass, PageKind kind);
+std::string pass_section(finish::PassReport const& pass, PageKind kind);
 
 /// Plan and side view.
 std::string path_section(Toolpath const& path, PageKind kind);

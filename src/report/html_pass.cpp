@@ -188,8 +188,7 @@ std::string cusp_steps(std::vector<Vec2> const& tips, std::vector<PairFigures> c
   return path;
 }
 
-std::string cusp_chart(ProgramReport const& report, finish::PassReport const& pass,
-                       std::vector<Panel> const& panels) {
+std::string cusp_chart(finish::PassReport const& pass, std::vector<Panel> const& panels) {
   double high = 0, low = 1e300;
   for (Panel const& panel : panels) {
     for (PairFigures const& pair : panel.pairs) {
@@ -199,7 +198,7 @@ std::string cusp_chart(ProgramReport const& report, finish::PassReport const& pa
     }
   }
   if (high <= 0) return {};
-  bool const has_target = report.target.starts_with("cusp") && pass.target_um > 0;
+  bool const has_target = pass.target_text.starts_with("cusp") && pass.target_um > 0;
   if (has_target) {
     high = std::max(high, pass.target_um);
     low = std::min(low, pass.target_um);
@@ -338,7 +337,7 @@ std::string number_cell(std::string_view text) {
   return "<td class=\"n\">" + escaped(text) + "</td>";
 }
 
-std::string pass_section(ProgramReport const& report, finish::PassReport const& pass, PageKind kind) {
+std::string pass_section(finish::PassReport const& pass, PageKind kind) {
   bool const both = kind == PageKind::rewrite && pass.status == finish::PassStatus::restepped;
   std::string text = fmt::format("<section class=\"pass\" id=\"pass-{0}\" data-status=\"{1}\"><h3>Pass {0} "
                                  "<span class=\"tag {1}\">{2}</span></h3>"
@@ -359,7 +358,7 @@ std::string pass_section(ProgramReport const& report, finish::PassReport const& 
                       pair_figures(pass, pass.before.positions)});
     if (both)
       panels.push_back({"after", "after", pass.after.positions, pair_figures(pass, pass.after.positions)});
-    text += meridian_figure(pass, tool->corner_radius, panels) + cusp_chart(report, pass, panels);
+    text += meridian_figure(pass, tool->corner_radius, panels) + cusp_chart(pass, panels);
     for (Panel const& panel : panels)
       text += level_table(panel, pass.index);
   }

@@ -66,7 +66,7 @@ std::string surfaces(finish::PassReport const& pass) {
 }
 
 /// One pass; with its figures after the rewrite when `both`.
-std::string pass_text(finish::PassReport const& pass, std::string const& target, bool both) {
+std::string pass_text(finish::PassReport const& pass, bool both) {
   std::string text =
       fmt::format("pass {}  lines {}-{}  T{}", pass.index, pass.first_line, pass.last_line, pass.tool);
   if (!pass.tool_text.empty()) text += " " + pass.tool_text;
@@ -79,7 +79,7 @@ std::string pass_text(finish::PassReport const& pass, std::string const& target,
       labelled("levels", arrow(fmt::format("{}", before.levels), fmt::format("{}", after.levels), both), 2);
   std::string cusp = arrow(micrometre_range(before.cusp_min_um, before.cusp_max_um),
                            micrometre_range(after.cusp_min_um, after.cusp_max_um), both);
-  if (both && !target.empty()) cusp += fmt::format("   (target {})", target);
+  if (both && !pass.target_text.empty()) cusp += fmt::format("   (target {})", pass.target_text);
   text += labelled("cusp", cusp, 2);
   text += labelled(
       "Ra", arrow(plain_number(before.ra_um, 3) + " um", plain_number(after.ra_um, 3) + " um", both), 2);
@@ -106,13 +106,13 @@ std::string pass_text(finish::PassReport const& pass, std::string const& target,
 }
 
 /// All passes; of those that nobody would call a finishing pass only the first few.
-std::string passes_text(ProgramReport const& report, std::string const& target, bool both) {
+std::string passes_text(ProgramReport const& report, bool both) {
   constexpr std::size_t most_unrecognised = 5;
   std::string text;
   std::size_t unrecognised = 0;
   for (finish::PassReport const& pass : report.passes) {
     bool const known = !pass.surface.empty() || pass.status == finish::PassStatus::restepped;
-    if (known || ++unrecognised <= most_unrecognised) text += pass_text(pass, target, both);
+    if (known || ++unrecognised <= most_unrecognised) text += pass_text(pass, both);
   }
   if (unrecognised > most_unrecognised) {
     text += labelled("passes", fmt::format("{} more stacks of levels were found and not recognised",
@@ -222,7 +222,7 @@ std::string rewrite_summary(ProgramReport const& report) {
                                   ? report.to_dialect
                                   : fmt::format("{} -> {}", report.from_dialect, report.to_dialect));
   text += "\n";
-  text += passes_text(report, report.target, true);
+  text += passes_text(report, true);
   if (report.passes.empty()) text += labelled("passes", "no finishing pass was found") + "\n";
 
   if (report.feeds.clamped != 0) {
@@ -288,7 +288,7 @@ std::string inspect_summary(ProgramReport const& report) {
     text += labelled("passes", "no finishing pass was found");
   } else {
     text += "\n";
-    text += passes_text(report, {}, false);
+    text += passes_text(report, false);
     if (!speaks_of_cusps(report)) text.pop_back();
   }
   return text + cautions(report);

@@ -12,15 +12,15 @@
 
 #include "finish/pass.hpp"
 #include "finish/spiral.hpp"
-#include "motion/time_model.hpp"
-#include "proof/pass_model.hpp"
+#include "transform/pass_time.hpp"
 #include "transform/prove_spiral.hpp"
+#include "transform/proven_pass.hpp"
 #include "transform/spiral_watch.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
+#include <optional>
 #include <span>
 #include <utility>
 #include <variant>
@@ -120,6 +120,7 @@ private:
   }
 
   void note_tool(Step const& step) {
+    if (std::holds_alternative<motion::SpindleSpeed>(step.event)) speed_ = step;
     if (auto const* change = std::get_if<motion::ToolChange>(&step.event)) {
       tool_ = change->tool;
       changed_ = true;
@@ -228,7 +229,7 @@ private:
     std::span<Step const> const before = own_steps(pass.first_step, pass.last_step);
     finish::PassRequest const request = request_for(before, index);
     finish::SpiralOutcome outcome = finish::restep_spiral(kept_, pass, tool(), std::max(tool_, 0), request);
-    settle(outcome.report, index, before, outcome.steps, [&] {
+    settle(outcome.report, index, request, before, outcome.steps, [&] {
       std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool(), request.resolution);
       if (!trouble.empty()) fail(outcome.report, trouble);
     });
@@ -286,24 +287,30 @@ private:
     std::size_t const index = context_.passes.size() + 1;
     std::span<Step const> const before = own_steps(stack.first_step(), stack.last_step());
     finish::PassRequest const request = request_for(before, index);
-    finish::PassOutcome outcome = finish::restep_pass(kept_, stack, tool(), std::max(tool_, 0), request);
-    settle(outcome.report, index, before, outcome.steps,
-           [&] { prove(stack, outcome, before, request.resolution); });
-    return outcome;
+    ProvenPass proven =
+        restep_and_prove(kept_, stack, tool(), std::max(tool_, 0), request, context_.before_proof);
+    finish::PassOutcome& outcome = proven.outcome;
+    settle(outcome.report, index, request, before, outcome.steps, [&] {
+      if (!proven.trouble.empty()) fail(outcome.report, proven.trouble);
+    });
+    return std::move(outcome);
   }
 
   // What every pass's report owes: its number, its times, its proof, and what the user is told.
   template <class Prove>
-  void settle(finish::PassReport& report, std::size_t index, std::span<Step const> before,
-              std::vector<Step> const& after, Prove const& prove_pass) {
+  void settle(finish::PassReport& report, std::size_t index, finish::PassRequest const& request,
+              std::span<Step const> before, std::vector<Step> const& after, Prove const& prove_pass) {
     report.index = index;
+    if (request.finish) report.target_text = request.finish->text;
     if (!among_those_asked_for(index)) report.reason = "not among the passes that were asked for";
     if (has_inverse_time_feeds(before))
       report.reason = "its feeds are inverse time (G93): each belongs to the length of its own block";
-    report.before.time_s = seconds(before);
+    report.before.time_s = seconds_as_run(before, speed_, context_);
     report.after.time_s = report.before.time_s;
     if (report.status == finish::PassStatus::restepped) {
-      report.after.time_s = seconds(after);
+      report.after.time_s = seconds_as_run(after, speed_, context_);
+      if (report.after.levels < report.before.levels && report.after.time_s < report.before.time_s)
+        report.reason += fmt::format("; saves {:.0f} s", report.before.time_s - report.after.time_s);
       prove_pass();
       context_.edits.add(report.first_line, "restep", fmt::format("pass {}: {}", index, report.reason));
       warn_of_lost_remarks(before, after, report);
@@ -318,51 +325,6 @@ private:
     if (!context_.proof_failure.empty()) return;
     context_.proof_failure =
         fmt::format("pass {} (lines {} to {}): {}", report.index, report.first_line, report.last_line, what);
-  }
-
-  // Cuts the pass in the model as it was and as it is. What the new levels may add to the program's own error
-  // is what the last written digit is worth along a normal, and what the levels themselves scatter about the
-  // surface.
-  void prove(finish::Stack const& stack, finish::PassOutcome& outcome, std::span<Step const> before,
-             double resolution) {
-    finish::PassReport& report = outcome.report;
-    proof::IntendedSurface const surface{stack, outcome.knowledge->offsets, outcome.knowledge->fit, *tool()};
-    auto const was = proof::measure_pass(before, surface);
-    auto const is = proof::measure_pass(outcome.steps, surface);
-    if (!was || !is) return fail(report, is ? was.error() : is.error());
-    report.gouge_um = 1000 * is->gouge.value;
-    report.peak_um = 1000 * is->peak.value;
-    report.written_cusp_um = 1000 * is->cusp.value;
-    if (report.target_um > 0 && report.written_cusp_um > 1.05 * report.target_um)
-      report.reason += fmt::format("; the written digits ({} mm) make single cusps of up to {:.2f} um",
-                                   resolution, report.written_cusp_um);
-    double const digits = std::sqrt(0.5) * resolution + outcome.knowledge->fit.residual + 1e-6;
-    auto const at = [](proof::Spot const& s) {
-      return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
-    };
-    if (is->gouge.value > std::max(digits, was->gouge.value + 0.1 * resolution))
-      return fail(report, fmt::format("a new level cuts {:.2f} um below the surface at {}",
-                                      1000 * is->gouge.value, at(is->gouge)));
-    if (is->link_gouge.value > was->link_gouge.value + 2 * digits)
-      return fail(report, fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
-                                      1000 * is->link_gouge.value, at(is->link_gouge)));
-    // Chords may be as coarse as the program's own; between two of its levels they may stretch a little.
-    if (is->sagitta.value > 1.1 * was->sagitta.value + digits)
-      return fail(report,
-                  fmt::format("a chord stands {:.2f} um off its curve at {}, those of the program {:.2f} um",
-                              1000 * is->sagitta.value, at(is->sagitta), 1000 * was->sagitta.value));
-    // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
-    double const promised = std::max(report.after.cusp_max_um, report.target_um) / 1000;
-    if (is->cusp.value > 1.1 * promised + digits)
-      return fail(report,
-                  fmt::format("a cusp of {:.2f} um is left at {}", 1000 * is->cusp.value, at(is->cusp)));
-  }
-
-  double seconds(std::span<Step const> steps) const {
-    motion::TimeModel time(context_.machine);
-    for (Step const& s : steps)
-      time.add(s);
-    return time.seconds();
   }
 
   void warn_of_lost_remarks(std::span<Step const> before, std::span<Step const> after,
@@ -390,6 +352,7 @@ private:
   bool cut_before_ = false; ///< the last motion cut sideways
   std::size_t since_level_ = 0;
   std::size_t next_check_ = first_check;
+  std::optional<Step> speed_; ///< the S in force
   int tool_ = -1;
   bool changed_ = false;
   bool ended_ = false;

@@ -14,6 +14,7 @@
 #include <array>
 #include <cstdint>
 #include <deque>
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
@@ -105,6 +106,10 @@ struct Context {
 
   /// How far arcs and lines that stand for many short lines may be from them, mm (fit-arcs, join-lines).
   double path_tolerance = 0.002;
+  std::vector<std::string> skipped{}; ///< names of the stages that are left out
+
+  /// Sees a pass's new steps before they are proven; for tests of what a failed proof leads to.
+  std::function<void(std::vector<motion::Step>&)> before_proof{};
 
   /// Whether program-frame puts the cautions at the head. The caller says false when nothing else changes.
   bool add_cautions = true;

@@ -158,7 +158,7 @@ TEST_CASE("the level table's cusps are those of the cutter room", "[html]") {
   double const s = 0.1 * std::sqrt(2.0);
   CHECK(pairs[3].cusp_um == Approx((1 - std::sqrt(1 - s * s / 4)) * 1000).epsilon(1e-9));
   CHECK(pairs[3].s_peak == Approx((pairs[3].s_from + pairs[3].s_to) / 2));
-  std::string const section = report::pass_section(flank_report(), pass, report::PageKind::rewrite);
+  std::string const section = report::pass_section(pass, report::PageKind::rewrite);
   CHECK(section.find(fmt::format("{:.3f}", pairs[3].cusp_um)) != std::string::npos);
   CHECK(occurrences(section, "<tr><td class=\"n\">") == 11 + 21);
 }
@@ -166,7 +166,7 @@ TEST_CASE("the level table's cusps are those of the cutter room", "[html]") {
 TEST_CASE("a pass that was kept is drawn once", "[html]") {
   finish::PassReport pass = flank();
   pass.status = finish::PassStatus::kept;
-  std::string const section = report::pass_section(flank_report(), pass, report::PageKind::rewrite);
+  std::string const section = report::pass_section(pass, report::PageKind::rewrite);
   CHECK(section.find("as it is: 11 levels") != std::string::npos);
   CHECK(section.find("after:") == std::string::npos);
 }

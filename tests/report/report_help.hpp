@@ -40,6 +40,7 @@ inline ProgramReport example() {
   pass.after.ra_um = 0.25;
   pass.after.time_s = 1130;
   pass.status = finish::PassStatus::restepped;
+  pass.target_text = "cusp:1um";
   pass.reason = "94 levels meet the target";
   pass.peak_um = 1.04;
   pass.gouge_um = 0.05;

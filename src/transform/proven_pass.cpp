@@ -1,0 +1,145 @@
+#include "transform/proven_pass.hpp"
+
+#include "proof/pass_model.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+namespace restep::transform {
+
+namespace {
+
+using finish::PassOutcome;
+using finish::PassReport;
+using finish::PassRequest;
+using motion::Step;
+
+constexpr double um = 1000; // per mm
+
+// Above the target by no more than this share, the written cusps still meet it: single cusps, by what a digit
+// of a plan coordinate is worth where levels are fifty digits apart.
+constexpr double written_slack = 0.05;
+
+std::string at(proof::Spot const& s) {
+  return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
+}
+
+class Proving {
+public:
+  Proving(std::span<Step const> operation, finish::Stack const& stack, cutter::Tool const* tool,
+          int tool_number, PassRequest const& request,
+          std::function<void(std::vector<Step>&)> const& before_proof)
+      : operation_(operation)
+      , before_(operation.subspan(stack.first_step(), stack.last_step() + 1 - stack.first_step()))
+      , stack_(stack)
+      , tool_(tool)
+      , tool_number_(tool_number)
+      , request_(request)
+      , before_proof_(before_proof) {}
+
+  ProvenPass run() {
+    Attempt first = attempt(request_);
+    if (!falls_short(first, request_)) return judged(std::move(first));
+    std::string const held = held_by_digits(first.measure->cusp.value);
+    first.outcome.report.reason += fmt::format("; the digits of its coordinates do not hold {:.2f} um{}",
+                                               um * request_.finish->limit, held);
+    return judged(std::move(first));
+  }
+
+private:
+  struct Attempt {
+    PassOutcome outcome;
+    std::optional<proof::PassMeasure> measure{}; // where it was re-stepped
+    std::string trouble{};
+  };
+
+  Attempt attempt(PassRequest const& request) const {
+    Attempt a{finish::restep_pass(operation_, stack_, tool_, tool_number_, request)};
+    if (a.outcome.report.status != finish::PassStatus::restepped) return a;
+    if (before_proof_) before_proof_(a.outcome.steps);
+    auto measured = measure(a.outcome.steps, a.outcome);
+    if (measured)
+      a.measure = *measured;
+    else
+      a.trouble = measured.error();
+    return a;
+  }
+
+  tl::expected<proof::PassMeasure, std::string> measure(std::span<Step const> steps,
+                                                        PassOutcome const& outcome) const {
+    return proof::measure_pass(steps, {stack_, outcome.knowledge->offsets, outcome.knowledge->fit, *tool_});
+  }
+
+  // The written cusps of a pass that was planned for a cusp are above what was asked for.
+  static bool falls_short(Attempt const& a, PassRequest const& request) {
+    return a.measure && request.finish && request.finish->kind != cutter::FinishKind::ra &&
+           a.measure->cusp.value > (1 + written_slack) * request.finish->limit;
+  }
+
+  // The least target from `from` (mm) on, as far as a few attempts find it, that the written digits meet.
+  std::string held_by_digits(double from) const {
+    PassRequest asked = request_;
+    asked.finish->limit = from;
+    for (int round = 0; round < 5; ++round) {
+      Attempt const a = attempt(asked);
+      if (!a.measure) break;
+      if (!falls_short(a, asked)) return fmt::format("; they hold {:.2f} um", um * asked.finish->limit);
+      asked.finish->limit = std::max(a.measure->cusp.value, 1.05 * asked.finish->limit);
+    }
+    return {};
+  }
+
+  ProvenPass judged(Attempt a) const {
+    if (a.outcome.report.status == finish::PassStatus::restepped && a.trouble.empty())
+      a.trouble = verdict(a.outcome, *a.measure);
+    return {std::move(a.outcome), std::move(a.trouble)};
+  }
+
+  // What the model has against the pass; empty when nothing.
+  std::string verdict(PassOutcome& outcome, proof::PassMeasure const& is) const {
+    auto const was = measure(before_, outcome);
+    if (!was) return was.error();
+    PassReport& report = outcome.report;
+    report.gouge_um = um * is.gouge.value;
+    report.peak_um = um * is.peak.value;
+    report.written_cusp_um = um * is.cusp.value;
+    double const resolution = request_.resolution;
+    double const digits = std::sqrt(0.5) * resolution + outcome.knowledge->fit.residual + 1e-6;
+    if (is.gouge.value > std::max(digits, was->gouge.value + 0.1 * resolution))
+      return fmt::format("a new level cuts {:.2f} um below the surface at {}", um * is.gouge.value,
+                         at(is.gouge));
+    if (is.link_gouge.value > was->link_gouge.value + 2 * digits)
+      return fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
+                         um * is.link_gouge.value, at(is.link_gouge));
+    // Chords may be as coarse as the program's own; between two of its levels they may stretch a little.
+    if (is.sagitta.value > 1.1 * was->sagitta.value + digits)
+      return fmt::format("a chord stands {:.2f} um off its curve at {}, those of the program {:.2f} um",
+                         um * is.sagitta.value, at(is.sagitta), um * was->sagitta.value);
+    // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
+    double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
+    if (is.cusp.value > 1.1 * promised + digits)
+      return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, at(is.cusp));
+    return {};
+  }
+
+  std::span<Step const> operation_;
+  std::span<Step const> before_;
+  finish::Stack const& stack_;
+  cutter::Tool const* tool_;
+  int tool_number_;
+  PassRequest const& request_;
+  std::function<void(std::vector<Step>&)> const& before_proof_;
+};
+
+} // namespace
+
+ProvenPass restep_and_prove(std::span<Step const> operation, finish::Stack const& stack,
+                            cutter::Tool const* tool, int tool_number, PassRequest const& request,
+                            std::function<void(std::vector<Step>&)> const& before_proof) {
+  return Proving(operation, stack, tool, tool_number, request, before_proof).run();
+}
+
+} // namespace restep::transform

@@ -1,0 +1,160 @@
+// What a re-stepped pass comes out as: equal cusps, the least number of levels, and what the report owes the
+// user where that is not to be had.
+#include "fixture.hpp"
+
+#include <catch2/catch.hpp>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+using namespace restep;
+using namespace restep::transform;
+using namespace restep::transform::testing;
+using Catch::Matchers::Contains;
+
+namespace {
+
+Restepped run(std::string const& fixture, PassTarget const& target, double resolution) {
+  std::vector<cutter::Tool> tools;
+  for (TrueStack const& stack : true_stacks(fixture))
+    tools.push_back(stack.tool);
+  auto input = text::Input::open(fixture_path(fixture, "program.nc")).value();
+  return run_restep(read_program(input), tools, target, resolution);
+}
+
+auto const prismatic = {"bell-yoke",    "bell-cap",    "bottom-up", "chamfer",    "clock-bezel",
+                        "draft",        "fillet",      "chords",    "ramp-links", "r-arcs",
+                        "moving-start", "striker-cam", "two-bosses"};
+
+// The program's motions from the last to the first, each the other way round; what is no motion stays in
+// front.
+std::vector<Step> backwards(std::vector<Step> const& steps) {
+  std::vector<Step> front, motions;
+  for (Step const& s : steps) {
+    motion::Motion const* m = motion::motion_of(s);
+    bool const known = m != nullptr && motion::is_known(m->from) && motion::is_known(m->to);
+    if (!known && !motions.empty()) break; // the end of the pass
+    (known ? motions : front).push_back(s);
+  }
+  std::reverse(motions.begin(), motions.end());
+  for (Step& s : motions) {
+    motion::Motion& m = *motion::motion_of(s);
+    std::swap(m.from, m.to);
+    if (motion::is_arc(m))
+      m.path = m.path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
+  }
+  front.insert(front.end(), motions.begin(), motions.end());
+  std::uint32_t line = 0;
+  for (Step& s : front)
+    s.place.line = ++line;
+  return front;
+}
+
+} // namespace
+
+TEST_CASE("the cusps of a re-stepped pass are equal within three percent", "[restep]") {
+  for (char const* fixture : prismatic)
+    for (double const um : {1.0, 2.0, 5.0}) {
+      INFO(fixture << " at " << um << " um");
+      auto const out = run(fixture, cusp_target(um), 1e-4);
+      REQUIRE(out.proof_failure == "");
+      for (finish::PassReport const& pass : out.passes) {
+        if (pass.status == finish::PassStatus::kept) continue;
+        CHECK(pass.after.cusp_max_um <= um);
+        CHECK(pass.after.cusp_min_um >= 0.97 * pass.after.cusp_max_um);
+        // Half a digit in d and in z, along a normal.
+        if (std::string(fixture) != "clock-bezel" && std::string(fixture) != "chords") // own: three decimals
+          CHECK(pass.gouge_um <= 0.0708);
+      }
+    }
+}
+
+TEST_CASE("a re-stepped pass has the least number of levels, or one more", "[restep]") {
+  for (char const* fixture : prismatic)
+    for (double const um : {1.0, 2.0, 5.0}) {
+      INFO(fixture << " at " << um << " um");
+      auto const out = run(fixture, cusp_target(um), 1e-4);
+      for (finish::PassReport const& pass : out.passes) {
+        if (pass.status == finish::PassStatus::kept || pass.meridian.length() == 0) continue;
+        auto const tool = cutter::parse_tool(pass.tool_text).value();
+        cutter::FinishTarget const target{cutter::FinishKind::cusp, um / 1000, ""};
+        auto const march =
+            cutter::march_levels(pass.meridian, tool, target, {pass.before.stepdown_max_mm, 0});
+        std::size_t const least = march.size() + (march.back() < pass.meridian.length() ? 1 : 0);
+        // Where the direction alternates the last level's own direction may ask for one more.
+        std::size_t const parity = std::string(fixture) == "striker-cam" ? 1 : 0;
+        CHECK(pass.after.levels >= least);
+        CHECK(pass.after.levels <= least + 1 + parity);
+        // No march may step further than the largest step of any: arc length over the largest step (ceiling).
+        double largest = 0;
+        for (std::size_t i = 1; i < march.size(); ++i)
+          largest = std::max(largest, march[i] - march[i - 1]);
+        CHECK(least >= 1 + static_cast<std::size_t>(std::ceil(pass.meridian.length() / largest - 1e-9)));
+      }
+    }
+}
+
+TEST_CASE("cut the other way round and from the other end a pass has the same levels", "[restep][law]") {
+  for (char const* fixture : {"bell-cap", "chamfer", "draft", "fillet"}) {
+    INFO(fixture);
+    auto const stacks = true_stacks(fixture);
+    auto input = text::Input::open(fixture_path(fixture, "program.nc")).value();
+    auto const steps = read_program(input);
+    auto const plain = run_restep(steps, {stacks[0].tool}, cusp_target(2), 1e-4);
+    auto const turned = run_restep(backwards(steps), {stacks[0].tool}, cusp_target(2), 1e-4);
+    REQUIRE(plain.passes.size() == 1);
+    REQUIRE(turned.passes.size() == 1);
+    CHECK(turned.proof_failure == "");
+    finish::LevelFigures const& a = plain.passes[0].after;
+    finish::LevelFigures const& b = turned.passes[0].after;
+    REQUIRE(plain.passes[0].status == finish::PassStatus::restepped);
+    REQUIRE(turned.passes[0].status == finish::PassStatus::restepped);
+    CHECK(b.levels == a.levels);
+    CHECK(b.cusp_max_um == Approx(a.cusp_max_um).epsilon(0.01));
+    CHECK(b.cusp_min_um == Approx(a.cusp_min_um).epsilon(0.01));
+  }
+}
+
+TEST_CASE("a pass that is finer than asked loses levels and says how much time that saves", "[restep]") {
+  auto target = cusp_target(60);
+  target.limits.max_stepdown = 1;
+  auto const out = run("fillet", target, 1e-4);
+  REQUIRE(out.passes.size() == 1);
+  finish::PassReport const& pass = out.passes[0];
+  CHECK(pass.after.levels < pass.before.levels);
+  CHECK(pass.after.time_s < pass.before.time_s);
+  CHECK_THAT(pass.reason, Contains(fmt::format("saves {:.0f} s", pass.before.time_s - pass.after.time_s)));
+}
+
+TEST_CASE("what digits cannot hold is told with what they can", "[restep]") {
+  // Whole hundredths of a millimetre.
+  auto const out = run("bell-yoke-3", cusp_target(0.5), 0.01);
+  std::vector<std::string> told;
+  for (finish::PassReport const& pass : out.passes) {
+    bool const over = pass.written_cusp_um > 1.05 * 0.5;
+    bool const says = pass.reason.find("do not hold 0.50 um") != std::string::npos;
+    CHECK(over == says);
+    if (says) told.push_back(pass.reason);
+  }
+  REQUIRE(told.size() == 1);
+  // What they hold is more than was asked and less than nothing at all.
+  std::string const& reason = told.front();
+  auto const held = reason.find("; they hold ");
+  REQUIRE(held != std::string::npos);
+  double const um = std::stod(reason.substr(held + 12));
+  CHECK(um > 0.5);
+  auto const again = run("bell-yoke-3", cusp_target(um + 0.005), 0.01);
+  for (finish::PassReport const& pass : again.passes)
+    CHECK_THAT(pass.reason, !Contains("do not hold"));
+}
+
+TEST_CASE("a stack in groups says why its cusps are not all of one size", "[restep]") {
+  auto const out = run("grouped", cusp_target(1), 1e-4);
+  REQUIRE(out.passes.size() == 1);
+  finish::PassReport const& pass = out.passes[0];
+  REQUIRE(pass.status == finish::PassStatus::restepped);
+  CHECK(pass.after.cusp_max_um <= 1);
+  REQUIRE(pass.after.cusp_min_um < 0.9);
+  CHECK_THAT(pass.reason, Contains("the first and the last level that it cuts stay where they are"));
+}
