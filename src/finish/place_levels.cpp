@@ -94,7 +94,7 @@ std::vector<ShapedLevel> place_levels(cutter::Meridian const& meridian, std::vec
                                       Stack const& stack, Offsets const& offsets, double resolution,
                                       double max_stepdown) {
   constexpr double freedom =
-      0.003;                  // of the distance to the nearer neighbour: 0.6 % of a step, 1.2 % of a cusp
+      0.003;                   // of the distance to the nearer neighbour: 0.6 % of a step, 1.2 % of a cusp
   constexpr double digits = 3; // beyond a few digits there is nothing to be gained
   if (s.size() < 3) return {};
   Placing const placing(meridian, stack, offsets, resolution);
