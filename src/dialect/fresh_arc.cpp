@@ -24,9 +24,6 @@ constexpr char axis_letters[] = "XYZ";
 constexpr char centre_letters[] = "IJK";
 constexpr double same_place = 1e-9; // mm
 constexpr double same_angle = 1e-9; // radians
-// A quadrant is left no more than this early or late, radians: less than a digit of any arc that fits a
-// machine.
-constexpr double same_border = 1e-6;
 
 /// A feed for a share of a move: an inverse-time feed is per move, so a part of it takes that part's time.
 double feed_for_share(FeedMode mode, double feed, double share) {
@@ -34,8 +31,11 @@ double feed_for_share(FeedMode mode, double feed, double share) {
 }
 
 /// The shares of an arc at which the dialect wants one block to end and the next to begin; the last is 1.
-std::vector<double> borders_of(Motion const& m, Dialect const& dialect) {
+std::vector<double> borders_of(Motion const& m, Dialect const& dialect, double digit) {
   double const sweep = motion::sweep(m);
+  // A piece of two digits would be a line of one, and its neighbour ends on the border as nearly as digits
+  // can say.
+  double const same_border = 2 * digit / motion::radius(m);
   std::vector<double> borders;
   if (dialect.arc_split == ArcSplit::quadrants) {
     auto const axes = motion::axes_of(m.plane);
@@ -92,7 +92,7 @@ void FreshBlocks::write_arc(Motion const& m) {
     return;
   }
   double begin = 0;
-  for (double const end : borders_of(m, dialect_)) {
+  for (double const end : borders_of(m, dialect_, dialect_.resolution(control_.modes.units))) {
     write_arc_pieces(m, begin, end, *feed);
     begin = end;
   }

@@ -104,6 +104,15 @@ TEST_CASE("no arc block of a control that drives quadrants goes beyond a quadran
   CHECK(text == "G1 X10 F90\nG3 X2 Y8 I-8\nX-6 Y0 J-8\nX2 Y-8 I8\nX10 Y0 J8\n");
 }
 
+TEST_CASE("an arc that leaves a quadrant by less than its digits is one block", "[spelling]") {
+  auto const quadrants = [](Dialect& d) {
+    d.decimals_mm = 3;
+    d.arc_split = ArcSplit::quadrants;
+  };
+  CHECK(spelled("G1 X10 F90\nG2 X9.0235 Y0.9765 I0 J0.9761\n", quadrants) ==
+        "G1 X10 F90\nG2 X9.024 Y0.977 I0.001 J0.977\n");
+}
+
 TEST_CASE("an arc of more than a half circle is two for a control that drives halves", "[spelling]") {
   auto const halves = [](Dialect& d) { d.arc_split = ArcSplit::halves; };
   CHECK(spelled("G1 X10 F90\nG2 X0 Y10 I-10 J0\n", halves) ==
