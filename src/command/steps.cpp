@@ -77,6 +77,7 @@ nlohmann::ordered_json json_of(StepsOptions const& options, std::vector<Level> c
     rows.push_back(std::move(row));
   }
   return {
+      {"schema", report::schema_version},
       {"tool", options.tool},
       {"surface", options.surface},
       {"finish", options.finish},

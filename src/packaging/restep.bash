@@ -47,7 +47,7 @@ _restep() {
   case $command in
     rewrite) options="--output --out-dir --in-place --machine --from --tools --tool --offset --job --finish --max-stepdown --min-stepdown --pass --skip --with --path-tol --report --json --quiet --verbose --help" ;;
     inspect) options="--machine --from --tools --tool --offset --job --report --json --quiet --verbose --help" ;;
-    compare) options="--from-a --from-b --tol --shift --json --quiet --help" ;;
+    compare) options="--from-a --from-b --tol --shift --report --json --quiet --help" ;;
     steps) options="--tool --surface --finish --max-stepdown --min-stepdown --json --help" ;;
     profiles) options="list show check new --json --help" ;;
   esac

@@ -15,7 +15,7 @@ complete -c restep -n $both -l tools -x -a "(__restep_profiles tools)" -d "tool 
 complete -c restep -n "$both steps" -l tool -x -d "one tool: 'T3 = bull 3 r0.3'"
 complete -c restep -n $both -l offset -x -d "work zero: 'G54 = X120 Y80 Z-150'"
 complete -c restep -n $both -l job -r -d "all of this in TOML"
-complete -c restep -n $both -l report -r -d "HTML report"
+complete -c restep -n "$both compare" -l report -r -d "HTML report"
 complete -c restep -n $both -l verbose -s v -d "list the edits as well"
 complete -c restep -n "$both compare" -l quiet -s q -d "warnings and errors alone"
 complete -c restep -n "$both compare steps" -l json -r -d "the result as JSON"

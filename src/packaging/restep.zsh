@@ -40,7 +40,7 @@ _restep() {
     inspect) _arguments $setup $talk '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' ':program:_files' ;;
     compare)
       _arguments '--from-a[dialect of A]:dialect:{_restep_profiles dialect}' '--from-b[dialect of B]:dialect:{_restep_profiles dialect}' \
-        '--tol[how far the ways may part]:length:' '--shift[B is A moved by this]:axes:' '--json[the result as JSON]:file:_files' '--quiet[exit status alone]' '--help[the options]' \
+        '--tol[how far the ways may part]:length:' '--shift[B is A moved by this]:axes:' '--report[HTML report]:file:_files' '--json[the result as JSON]:file:_files' '--quiet[exit status alone]' '--help[the options]' \
         ':A:_files' ':B:_files'
       ;;
     steps)

@@ -87,6 +87,11 @@ private:
   Comparison& result_;
   Pairs work_offsets_;
 
+  struct Worst {
+    double distance = 0; ///< mm
+    Vec3 at = motion::unknown_position;
+  };
+
   static bool known(Cut const& cut) {
     return motion::is_known(cut.motion.from) && motion::is_known(cut.motion.to);
   }
@@ -106,9 +111,14 @@ private:
   bool to_end_of(Cut& first, Cut& other, Cut& a, Cut& b) {
     double const reach = std::min(1.0, other.at + first.rest() / other.course.length());
     double const end = std::max(other.at, other.course.nearest(first.course.at(1), reach));
-    double worst = 0;
+    Worst worst;
     if (!together(first, 1, other, end, worst) || !together(other, end, first, 1, worst)) return false;
-    result_.largest_deviation = std::max(result_.largest_deviation, worst);
+    if (worst.distance > result_.largest_deviation) {
+      result_.largest_deviation = worst.distance;
+      result_.largest_at = worst.at;
+      result_.largest_a = a.place;
+      result_.largest_b = b.place;
+    }
     bool const hair = first.rest() <= 2 * tolerance_ && !first.compared;
     if (!hair) compare_states(a, b);
     other.at = end;
@@ -120,7 +130,7 @@ private:
   }
 
   /// True when no point of `one` up to its parameter `one_end` leaves the way of `two`.
-  bool together(Cut const& one, double one_end, Cut const& two, double two_end, double& worst) const {
+  bool together(Cut const& one, double one_end, Cut const& two, double two_end, Worst& worst) const {
     // Two straight lines part most at their ends; an arc is looked at every 15 degrees or so.
     double const turned = std::max(std::abs(one.course.sweep()) * (one_end - one.at),
                                    std::abs(two.course.sweep()) * (two_end - two.at));
@@ -131,7 +141,7 @@ private:
       double const expected = two.at + share * (two_end - two.at);
       double const distance = geometry::distance(point, two.course.at(two.course.nearest(point, expected)));
       if (!(distance <= tolerance_)) return false;
-      worst = std::max(worst, distance);
+      if (distance > worst.distance) worst = {distance, point};
     }
     return true;
   }
@@ -150,7 +160,8 @@ private:
   }
 
   void differ(Cut const& a, Cut const& b, std::string what) {
-    result_.path = CutDifference{a.place, b.place, std::move(what)};
+    result_.path =
+        CutDifference{a.place, b.place, std::move(what), known(a) ? a.course.at(a.at) : a.motion.from};
   }
 
   void compare_states(Cut& a, Cut& b) {
@@ -163,7 +174,8 @@ private:
       for (CutDifference const& earlier : result_.states) {
         if (earlier.what.starts_with(begin)) return;
       }
-      result_.states.push_back({a.place, b.place, fmt::format("{}A {}, B {}", begin, in_a, in_b)});
+      result_.states.push_back(
+          {a.place, b.place, fmt::format("{}A {}, B {}", begin, in_a, in_b), a.course.at(a.at)});
     };
     CutState const& x = a.state;
     CutState const& y = b.state;

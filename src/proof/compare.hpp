@@ -17,6 +17,7 @@ using geometry::Vec3;
 struct CutDifference {
   text::Place a, b; ///< where one of them has ended, its last cut; line 0 when it has none
   std::string what;
+  Vec3 at = motion::unknown_position; ///< where A's tool is then, mm; unknown where one program has ended
 };
 
 struct Comparison {
@@ -24,7 +25,10 @@ struct Comparison {
   /// What else differs at the same place of the path, the first of each kind: tool, spindle, coolant, feed,
   /// work offset and its origin, length offset, compensation.
   std::vector<CutDifference> states;
-  double largest_deviation = 0;      ///< mm, up to the first difference of the path
+  double largest_deviation = 0; ///< mm, up to the first difference of the path
+  /// The blocks where it is and the place on A, or B, mm; line 0 and unknown while there is none.
+  text::Place largest_a, largest_b;
+  Vec3 largest_at = motion::unknown_position;
   double length_a = 0, length_b = 0; ///< mm, of all cuts that are known
   std::uint64_t cuts_a = 0, cuts_b = 0;
 

@@ -96,15 +96,6 @@ std::string passes_section(ProgramReport const& report, PageKind kind) {
   return text + "</section>\n";
 }
 
-std::string cautions_section() {
-  std::string text =
-      "<section id=\"cautions\"><h2>Cautions</h2><p>Reminders, not instructions: local rules, the machine's "
-      "manual and the people trained on it come first.</p><ul>";
-  for (std::string_view const caution : cautions())
-    text += "<li>" + escaped(caution) + "</li>";
-  return text + "</ul></section>\n";
-}
-
 std::string method_section(PageKind kind) {
   std::string text =
       "<section id=\"method\"><h2>How it was computed</h2><ul>"
@@ -141,12 +132,6 @@ std::string navigation(bool path, bool feeds, PageKind kind) {
   text += "<li><a href=\"#findings\">Findings</a>";
   if (kind == PageKind::rewrite) text += "<li><a href=\"#edits\">Edits</a>";
   return text + "<li><a href=\"#cautions\">Cautions</a><li><a href=\"#method\">Method</a></ul></nav>\n";
-}
-
-/// A name for the browser's tab: the file without its folders.
-std::string short_name(std::string const& program) {
-  std::size_t const slash = program.find_last_of('/');
-  return slash == std::string::npos ? program : program.substr(slash + 1);
 }
 
 std::string script_part(ProgramReport const& report, Toolpath const& path) {
@@ -199,27 +184,48 @@ std::string verdict(ProgramReport const& report, PageKind kind) {
   return text + "tool numbers, lengths and corner radii, work zero, clamps.";
 }
 
-std::string html_page(ProgramReport const& report, Toolpath const& path, PageKind kind) {
-  bool const good = !report.failure && !report.findings.has_errors() &&
-                    (kind == PageKind::inspect || report.read_back.has_value());
-  std::string const feeds = feed_section(report, path);
-  std::string const course = path_section(path, kind);
+std::string cautions_section() {
+  std::string text =
+      "<section id=\"cautions\"><h2>Cautions</h2><p>Reminders, not instructions: local rules, the machine's "
+      "manual and the people trained on it come first.</p><ul>";
+  for (std::string_view const caution : cautions())
+    text += "<li>" + escaped(caution) + "</li>";
+  return text + "</ul></section>\n";
+}
+
+std::string short_name(std::string const& program) {
+  std::size_t const slash = program.find_last_of('/');
+  return slash == std::string::npos ? program : program.substr(slash + 1);
+}
+
+std::string page_start(std::string const& title, std::string_view kind, bool good,
+                       std::string const& verdict) {
   std::string text =
       "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
       "<meta name=\"color-scheme\" content=\"light dark\">"
       "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
       "script-src 'unsafe-inline'; img-src data: blob:\">";
-  text += "<title>" + escaped(short_name(report.program)) + ": report</title><style>";
+  text += "<title>" + escaped(title) + ": report</title><style>";
   text += page_style();
-  text +=
-      "</style></head>\n<body><a class=\"skip\" href=\"#passes\">to the passes</a><header><p class=\"kind\">";
-  text += kind == PageKind::rewrite ? "Before cycle start" : "What the program does";
-  text += fmt::format("</p><h1>{}</h1><p id=\"verdict\" class=\"{}\"><span class=\"sign\" "
-                      "aria-hidden=\"true\">{}</span> {}</p></header>\n",
-                      escaped(short_name(report.program)), good ? "good" : "bad",
-                      good ? "&#10003;" : "&#10007;", escaped(verdict(report, kind)));
-  text += navigation(!course.empty(), !feeds.empty(), kind) + "<main>\n";
+  text += "</style></head>\n<body><a class=\"skip\" href=\"#content\">to the content</a><header><p "
+          "class=\"kind\">";
+  text += escaped(kind);
+  return text + fmt::format("</p><h1>{}</h1><p id=\"verdict\" class=\"{}\"><span class=\"sign\" "
+                            "aria-hidden=\"true\">{}</span> {}</p></header>\n",
+                            escaped(title), good ? "good" : "bad", good ? "&#10003;" : "&#10007;",
+                            escaped(verdict));
+}
+
+std::string html_page(ProgramReport const& report, Toolpath const& path, PageKind kind) {
+  bool const good = !report.failure && !report.findings.has_errors() &&
+                    (kind == PageKind::inspect || report.read_back.has_value());
+  std::string const feeds = feed_section(report, path);
+  std::string const course = path_section(report, path, kind);
+  std::string text = page_start(short_name(report.program),
+                                kind == PageKind::rewrite ? "Before cycle start" : "What the program does",
+                                good, verdict(report, kind));
+  text += navigation(!course.empty(), !feeds.empty(), kind) + "<main id=\"content\">\n";
   text += setup_section(report, kind) + passes_section(report, kind) + course + time_section(report, kind) +
           feeds;
   text += findings_section(report);

@@ -1,6 +1,7 @@
 #include "report/html_parts.hpp"
 #include "report/json.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -70,12 +71,17 @@ ordered_json pairs_json(finish::PassReport const& pass, std::vector<geometry::Ve
 
 std::string page_data(ProgramReport const& report, Toolpath const& path) {
   ordered_json passes = ordered_json::array();
+  auto const coloured = finishing_passes(report);
   for (finish::PassReport const& pass : report.passes) {
+    auto const place = std::find(coloured.begin(), coloured.end(), &pass);
     bool const both = pass.status == finish::PassStatus::restepped;
     passes.push_back(
         {{"index", pass.index},
          {"lines", {pass.first_line, pass.last_line}},
          {"target_um", pass.target_text.starts_with("cusp") ? micrometres(pass.target_um) : nullptr},
+         {"colour", place == coloured.end()
+                        ? ordered_json(nullptr)
+                        : ordered_json(static_cast<std::size_t>(place - coloured.begin()) % pass_colours)},
          {"before", pairs_json(pass, pass.before.positions)},
          {"after", both ? pairs_json(pass, pass.after.positions) : ordered_json(nullptr)}});
   }

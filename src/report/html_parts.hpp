@@ -2,8 +2,10 @@
 
 #include "report/html.hpp"
 
+#include <functional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace restep::report {
 
@@ -13,7 +15,7 @@ namespace restep::report {
 std::string pass_section(finish::PassReport const& pass, PageKind kind);
 
 /// Plan and side view.
-std::string path_section(Toolpath const& path, PageKind kind);
+std::string path_section(ProgramReport const& report, Toolpath const& path, PageKind kind);
 
 /// Feed and chip load along the cutting time.
 std::string feed_section(ProgramReport const& report, Toolpath const& path);
@@ -23,6 +25,41 @@ std::string time_section(ProgramReport const& report, PageKind kind);
 
 std::string findings_section(ProgramReport const& report);
 std::string edits_section(ProgramReport const& report);
+
+/// Passes whose surface is known or that were re-stepped: they have a colour and a number in the views.
+std::vector<finish::PassReport const*> finishing_passes(ProgramReport const& report);
+
+/// Colours of passes (p0, p1 ...) before they begin again; the numbers tell passes of one colour apart.
+inline constexpr std::size_t pass_colours = 6;
+
+/// Lines of one kind in the views.
+struct PathLayer {
+  std::string style; ///< classes of the style sheet
+  std::string words; ///< for the legend
+  Toolpath const* path;
+  std::function<bool(Stretch const&)> draws;
+};
+
+/// A labelled place in the views; not drawn where the place is unknown.
+struct PathMark {
+  geometry::Vec3 at; ///< mm
+  std::string label; ///< one or two characters
+  std::string style;
+};
+
+/// Legend, plan and side view of all layers, the first lowest; all paths in one scale.
+std::string path_views(std::vector<PathLayer> const& layers, std::vector<PathMark> const& marks,
+                       std::string_view description);
+
+/// The page up to its <main>: head, title, verdict. `title` and `verdict` are plain text, `kind` says what
+/// the page is.
+std::string page_start(std::string const& title, std::string_view kind, bool good,
+                       std::string const& verdict);
+
+/// A file's name without its folders.
+std::string short_name(std::string const& program);
+
+std::string cautions_section();
 
 /// The style sheet.
 std::string_view page_style();

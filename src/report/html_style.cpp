@@ -6,7 +6,7 @@ namespace restep::report {
 
 std::string_view page_style() {
   return R"(
-:root{color-scheme:light dark;--paper:#fbfaf7;--card:#fff;--ink:#1d1f21;--soft:#55595e;--rule:#d5d2ca;--grid:#e7e4dc;
+:root{color-scheme:light dark;--p0:var(--after);--p1:var(--before);--p2:var(--good);--p3:var(--retract);--p4:var(--rapid);--p5:var(--ink);--paper:#fbfaf7;--card:#fff;--ink:#1d1f21;--soft:#55595e;--rule:#d5d2ca;--grid:#e7e4dc;
 --before:#b84a00;--after:#0066a3;--good:#00694d;--bad:#a3260a;--edit:#f0c04a;--material:#e4e1d8;--rapid:#6d5a00;--retract:#8a3f73}
 @media(prefers-color-scheme:dark){:root{--paper:#16181a;--card:#1e2123;--ink:#ecebe7;--soft:#b0b3b6;--rule:#3b3f43;--grid:#2d3134;
 --before:#f0914f;--after:#6cc0f2;--good:#3ecf9f;--bad:#ff8a70;--edit:#7a5d10;--material:#34383b;--rapid:#e6c84e;--retract:#e3a0c8}}
@@ -47,7 +47,10 @@ svg .head{font-weight:600;font-size:15px}path{fill:none}.grid path{stroke:var(--
 .line{stroke-width:2}.line.before{stroke:var(--before);stroke-dasharray:7 3}.line.after{stroke:var(--after)}
 .target{stroke:var(--good);stroke-width:2;stroke-dasharray:2 4}
 .bar.before{fill:var(--card);stroke:var(--before);stroke-width:2}.bar.after{fill:var(--after);stroke:var(--after);stroke-width:2}
-.path{stroke-width:1;stroke-linejoin:round}.path.cut{stroke:var(--after)}.path.rapid{stroke:var(--rapid);stroke-dasharray:9 5}
+.path{stroke-width:1;stroke-linejoin:round}.path.cut{stroke:var(--soft)}.path.p0{stroke:var(--p0)}.path.p1{stroke:var(--p1)}.path.p2{stroke:var(--p2)}.path.p3{stroke:var(--p3)}.path.p4{stroke:var(--p4)}.path.p5{stroke:var(--p5)}
+.pin circle{fill:var(--card);stroke:var(--ink);stroke-width:2}svg .pin text{font-size:11px;font-weight:700}.pin.p0 circle{stroke:var(--p0)}.pin.p1 circle{stroke:var(--p1)}.pin.p2 circle{stroke:var(--p2)}.pin.p3 circle{stroke:var(--p3)}.pin.p4 circle{stroke:var(--p4)}.pin.p5 circle{stroke:var(--p5)}
+.path.way-a{stroke:var(--before);stroke-width:3}.path.way-b{stroke:var(--after);stroke-width:1.2}
+.path.rapid{stroke:var(--rapid);stroke-dasharray:9 5}
 .path.retract{stroke:var(--retract);stroke-width:1.8;stroke-dasharray:1 4;stroke-linecap:round}.path.edit{stroke:var(--edit);stroke-width:5;opacity:.55}
 .legend{display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;list-style:none;padding:0;margin:.3rem 0;font-size:.9rem}.key{width:40px;height:10px;vertical-align:middle}
 .print-only{display:none}

@@ -21,7 +21,7 @@ inline nlohmann::ordered_json seconds(double value) {
   return rounded(value, 3);
 }
 
-/// Of src/report/schema/restep-report.schema.json, which describes what to_json gives.
+/// Of the schemas in src/report/schema, which describe the JSON of the commands.
 inline constexpr int schema_version = 1;
 
 /// The report of rewrite and inspect.

@@ -125,4 +125,13 @@ Toolpath Toolpath::thinned(std::size_t limit) const {
   return copy;
 }
 
+Toolpath Toolpath::moved(geometry::Vec3 const& by) const {
+  Toolpath copy = *this;
+  for (Stretch& stretch : copy.stretches_) {
+    stretch.from = small(large(stretch.from) + by);
+    stretch.to = small(large(stretch.to) + by);
+  }
+  return copy;
+}
+
 } // namespace restep::report

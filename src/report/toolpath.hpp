@@ -67,6 +67,9 @@ public:
   /// A coarser copy with at most `limit` stretches, or this path where it has no more.
   Toolpath thinned(std::size_t limit) const;
 
+  /// The same course elsewhere, mm.
+  Toolpath moved(geometry::Vec3 const& by) const;
+
 private:
   std::size_t limit_;
   std::uint64_t motions_ = 0;

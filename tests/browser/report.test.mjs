@@ -2,7 +2,7 @@
 //   RESTEP=path/to/restep RESTEP_FIXTURES=path/to/restep_fixtures node --test report.test.mjs
 // RESTEP_SHOTS=folder keeps screenshots for looking at.
 import assert from 'node:assert/strict';
-import {execFileSync} from 'node:child_process';
+import {execFileSync, spawnSync} from 'node:child_process';
 import {existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync} from 'node:fs';
 import {tmpdir} from 'node:os';
 import {join, resolve} from 'node:path';
@@ -189,6 +189,75 @@ test('findings and edits can be filtered by kind and by words', async t => {
   assert.match(await page.locator('#edits .count').innerText(), new RegExp(`^${some} of ${all}`));
   await page.locator('#findings').getByLabel('note').uncheck();
   assert.equal(await page.locator('#findings tbody tr:visible').count(), json.findings.filter(one => one.severity !== 'note').length);
+  await close();
+});
+
+test('every finishing pass has a colour, a number and a switch', async t => {
+  const still = await open(yoke, {javaScriptEnabled: false});
+  const known = json.passes.filter(pass => pass.surface.length || pass.status === 'restepped');
+  assert.ok(known.length > 1);
+  const strokes = [];
+  for (const [place, pass] of known.entries()) {
+    for (const view of ['plan', 'side']) {
+      const line = still.page.locator(`svg#${view} path.cut.p${place}`);
+      assert.equal(await line.count(), 1);
+      if (view === 'plan') strokes.push(await line.evaluate(path => getComputedStyle(path).stroke));
+      assert.equal(await still.page.locator(`svg#${view} .pin.p${place} text`).textContent(), String(pass.index));
+    }
+    assert.match(await still.page.locator('#path .legend').innerText(), new RegExp(`pass ${pass.index},`));
+  }
+  assert.equal(new Set(strokes).size, known.length);
+  await still.close();
+  if (!scripted) return t.skip('this build has no scripts');
+  const {page, complaints, close} = await open(yoke);
+  const picture = async () => (await page.locator('.stage canvas').screenshot()).toString('base64');
+  const whole = await picture();
+  for (const pass of known) {
+    const box = page.getByLabel(`pass ${pass.index}`, {exact: true});
+    await box.uncheck();
+    await page.waitForTimeout(150);
+    assert.notEqual(await picture(), whole);
+    await box.check();
+  }
+  assert.deepEqual(complaints, []);
+  await close();
+});
+
+test('the page of a comparison says what the JSON says, also on a phone and in the dark', async () => {
+  const file = join(folder, 'both.html');
+  const args = ['compare', join(source, 'fixtures/bell-yoke/program.nc'), join(folder, 'yoke.nc'), '--json', '-', '--report', file];
+  const {stdout, status} = spawnSync(program, args, {env, encoding: 'utf8'});
+  const result = JSON.parse(stdout);
+  assert.equal(status, 1);
+  for (const [name, options] of [['comparison', {}], ['comparison-phone', {viewport: {width: 360, height: 740}, colorScheme: 'dark'}]]) {
+    const {page, complaints, close} = await open(file, options);
+    assert.equal((await page.locator('#verdict').innerText()).slice(2).toLowerCase().trim(), result.verdict + '.');
+    assert.equal(await page.locator('#differences tbody tr').count(), result.differences.length);
+    for (const difference of result.differences)
+      for (const side of ['a', 'b']) assert.ok((await page.locator('#differences').innerText()).includes(`line ${difference['line_' + side]}`));
+    for (const side of ['a', 'b'])
+      assert.equal(number(await page.locator(`[data-figure=cuts_${side}]`).innerText()), result[side].cuts);
+    assert.equal(number(await page.locator('[data-figure=deviation_um]').innerText()), result.deviation_um);
+    for (const id of ['plan', 'side']) assert.equal(await page.locator(`svg#${id} path.way-a`).isVisible(), true);
+    assert.equal(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), true, 'nothing sticks out sideways');
+    await keep(page, name);
+    assert.deepEqual(complaints, []);
+    await close();
+  }
+});
+
+test('the keyboard reaches every control, and motion is reduced when that is wished', async t => {
+  const {page, close} = await open(yoke, {reducedMotion: 'reduce'});
+  assert.equal(await page.evaluate(() => getComputedStyle(document.documentElement).scrollBehavior), 'auto');
+  await page.evaluate(() => document.querySelectorAll('details').forEach(one => { one.open = true; }));
+  const wanted = await page.evaluate(() => [...document.querySelectorAll('a[href], button, input, summary, select, [tabindex="0"]')]
+    .filter(one => one.checkVisibility()).map((one, k) => (one.dataset.stop = k, k)));
+  const reached = new Set();
+  for (let k = 0; k < wanted.length + 20; ++k) {
+    await page.keyboard.press('Tab');
+    reached.add(await page.evaluate(() => Number(document.activeElement.dataset.stop ?? -1)));
+  }
+  assert.deepEqual(wanted.filter(stop => !reached.has(stop)), []);
   await close();
 });
 

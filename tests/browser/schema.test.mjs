@@ -10,8 +10,9 @@ import Ajv from 'ajv/dist/2020.js';
 const source = resolve(process.env.RESTEP_SOURCE ?? '../..');
 const folder = mkdtempSync(join(tmpdir(), 'restep-schema-'));
 after(() => rmSync(folder, {recursive: true}));
-const schema = JSON.parse(readFileSync(join(source, 'src/report/schema/restep-report.schema.json'), 'utf8'));
-const valid = new Ajv({strict: true, strictRequired: false, allErrors: true, allowUnionTypes: true}).compile(schema);
+const checker = name => new Ajv({strict: true, strictRequired: false, allErrors: true, allowUnionTypes: true})
+  .compile(JSON.parse(readFileSync(join(source, `src/report/schema/restep-${name}.schema.json`), 'utf8')));
+const valid = checker('report');
 
 const run = (...args) => spawnSync(process.env.RESTEP, args, {
   env: {...process.env, RESTEP_PROFILES: join(source, 'profiles')}, stdio: 'ignore'});
@@ -41,4 +42,29 @@ test('a field that the schema does not know is refused', () => {
   assert.equal(valid({...json, surprise: 1}), false);
   const {time_s, ...without} = json;
   assert.equal(valid(without), false);
+});
+
+/// What the arguments print as JSON.
+const printed = (...args) => JSON.parse(spawnSync(process.env.RESTEP, [...args, '--json', '-'], {
+  env: {...process.env, RESTEP_PROFILES: join(source, 'profiles')}, encoding: 'utf8'}).stdout);
+
+test('the JSON of compare, steps and profiles is what their schemas say', () => {
+  const part = name => join(source, 'fixtures', name, 'program.nc');
+  const outputs = {
+    compare: [['compare', part('wall'), part('wall')], ['compare', part('wall'), part('bell-yoke')],
+      ['compare', part('wall'), part('wall'), '--shift', 'X5', '--from-b', 'small-firmware']],
+    steps: [['steps', '--tool', 'bull 3 r0.3', '--surface', 'round 1.5', '--finish', 'cusp:2um'],
+      ['steps', '--tool', 'ball 2', '--surface', 'fillet 3', '--finish', 'ra:0.4um', '--min-stepdown', '0.2mm']],
+    profiles: [['profiles', 'list'], ['profiles', 'show', 'bench-mill'], ['profiles', 'show', 'rs274ngc'],
+      ['profiles', 'show', 'workshop'], ['profiles', 'check', join(source, 'profiles/machines/bench-mill.toml')],
+      ['profiles', 'check', join(source, 'fixtures/bell-yoke/job.toml')]],
+  };
+  for (const [name, runs] of Object.entries(outputs)) {
+    const fits = checker(name);
+    for (const args of runs) {
+      const json = printed(...args);
+      assert.ok(fits(json), `${args.join(' ')}: ${JSON.stringify(fits.errors?.slice(0, 3))}`);
+      assert.equal(fits({...json, surprise: 1}), false);
+    }
+  }
 });

@@ -61,6 +61,38 @@ TEST_CASE("compare shows the two blocks where the ways part", "[compare]") {
   CHECK(json::parse(as_json.out)["differences"][0]["line_a"] == 6);
 }
 
+TEST_CASE("compare tells where the largest deviation is", "[compare]") {
+  Folder const folder;
+  std::string other = plate;
+  other.replace(other.find("X30"), 3, "X30 Y0.004");
+  std::string const a = folder.write("a.nc", plate), b = folder.write("b.nc", other);
+  json const result = json::parse(run_program({"compare", a, b, "--tol", "5um", "--json", "-"}).out);
+  CHECK(result["same"] == true);
+  CHECK(result["deviation_um"] == 4);
+  CHECK(result["deviation_line_a"] == 6);
+  CHECK(result["deviation_line_b"] == 6);
+  CHECK(result["deviation_at_mm"][0].get<double>() == Approx(30));
+}
+
+TEST_CASE("the page of a comparison has both programs, both blocks and both ways", "[compare]") {
+  Folder const folder;
+  std::string other = plate;
+  other.replace(other.find("X30"), 3, "X30.01");
+  other.replace(other.find("S5000"), 5, "S4000");
+  std::string const a = folder.write("a.nc", plate), b = folder.write("b<&.nc", other);
+  CHECK(run_program({"compare", a, b, "--report", folder.path("page.html")}).status == 1);
+  std::string const page = content_of(folder.path("page.html"));
+  CHECK_THAT(page, Contains("the ways part") && Contains("<code>G1 X30 F400</code>") &&
+                       Contains("<code>G1 X30.01 F400</code>") && Contains("A S5000, B S4000") &&
+                       Contains("b&lt;&amp;.nc") && !Contains("b<&.nc"));
+  CHECK_THAT(page, Contains("id=\"plan\"") && Contains("id=\"side\"") && Contains("path way-a") &&
+                       Contains("path way-b") && Contains("id=\"cautions\""));
+  CHECK(run_program({"compare", a, a, "--report", folder.path("same.html")}).status == 0);
+  CHECK_THAT(content_of(folder.path("same.html")),
+             Contains("</span> The same cut.</p>") && Contains("<p>None.</p>"));
+  CHECK(run_program({"compare", a, a, "--report", "-"}).status == 2);
+}
+
 TEST_CASE("compare knows a program that stands elsewhere by its shift", "[compare]") {
   Folder const folder;
   std::string const a = folder.write("a.nc", plate);

@@ -175,7 +175,8 @@ TEST_CASE("kinds of moves differ in stroke, not in colour alone", "[html]") {
   std::string const style(report::page_style());
   CHECK(style.find(".path.rapid{stroke:var(--rapid);stroke-dasharray") != std::string::npos);
   CHECK(style.find(".path.edit{stroke:var(--edit);stroke-width:5") != std::string::npos);
-  std::string const section = report::path_section(some_path(), report::PageKind::rewrite);
+  std::string const section =
+      report::path_section(report::ProgramReport(), some_path(), report::PageKind::rewrite);
   for (char const* kind : {"cut", "rapid", "retract", "edit"})
     CHECK(section.find(fmt::format("class=\"path {}\"", kind)) != std::string::npos);
 }

@@ -1,16 +1,17 @@
 // The path in space: turn, zoom, run along the program; the block under the pointer is shown.
-import {BufferAttribute, BufferGeometry, Color, LineBasicMaterial, LineDashedMaterial, LineSegments, Mesh,
-  MeshBasicMaterial, OrthographicCamera, Points, PointsMaterial, Raycaster, Scene, SphereGeometry, Vector2, Vector3,
-  WebGLRenderer} from 'three';
+import {BufferAttribute, BufferGeometry, CanvasTexture, Color, LineBasicMaterial, LineDashedMaterial, LineSegments, Mesh,
+  MeshBasicMaterial, OrthographicCamera, Points, PointsMaterial, Raycaster, Scene, SphereGeometry, Sprite, SpriteMaterial, SRGBColorSpace,
+  Vector2, Vector3, WebGLRenderer} from 'three';
 import {OrbitControls} from 'three/examples/jsm/controls/OrbitControls.js';
 
 const kinds = [
-  {name: 'cut', words: 'cuts', colour: '--after'},
+  {name: 'cut', words: 'other cuts', colour: '--soft'},
   {name: 'rapid', words: 'rapids (dashed)', colour: '--rapid', dash: [1, 0.6]},
   {name: 'retract', words: 'retracts (dotted)', colour: '--retract', dash: [0.15, 0.35]},
 ];
 
-const colour = name => new Color(getComputedStyle(document.documentElement).getPropertyValue(name).trim());
+const value = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+const colour = name => new Color(value(name));
 
 function element(name, properties = {}, ...children) {
   const made = Object.assign(document.createElement(name), properties);
@@ -36,10 +37,49 @@ function decode(path) {
   return {count, ends, block, flags: path.flags};
 }
 
+/// Per stretch the place of its finishing pass in `passes`, or -1: a rapid or a cut that belongs to none.
+function passOf(course, path, passes) {
+  const of = new Int32Array(course.count).fill(-1);
+  for (let k = 0; k < course.count; ++k) {
+    if (course.flags[k] & 3) continue;
+    const line = path.source[course.block[k]];
+    of[k] = passes.findIndex(one => line >= one.lines[0] && line <= one.lines[1]);
+  }
+  return of;
+}
+
+/// A pass's number in a ring of its colour, where the pass begins; always of one size and in front.
+function pin(text, position) {
+  const canvas = document.createElement('canvas');
+  canvas.width = canvas.height = 64;
+  const texture = new CanvasTexture(canvas);
+  texture.colorSpace = SRGBColorSpace;
+  const sprite = new Sprite(new SpriteMaterial({map: texture, depthTest: false}));
+  sprite.position.copy(position);
+  const paint = (ring, ground, ink) => {
+    const pen = canvas.getContext('2d');
+    pen.clearRect(0, 0, 64, 64);
+    pen.beginPath();
+    pen.arc(32, 32, 27, 0, 2 * Math.PI);
+    pen.fillStyle = ground;
+    pen.fill();
+    pen.lineWidth = 7;
+    pen.strokeStyle = ring;
+    pen.stroke();
+    pen.fillStyle = ink;
+    pen.font = 'bold 30px system-ui, sans-serif';
+    pen.textAlign = 'center';
+    pen.textBaseline = 'middle';
+    pen.fillText(text, 32, 34);
+    texture.needsUpdate = true;
+  };
+  return {sprite, paint};
+}
+
 /// Those stretches of `course` that `wanted` picks, as one object; members tells which they are.
 function linesOf(course, wanted, material) {
   const members = [];
-  for (let k = 0; k < course.count; ++k) if (wanted(course.flags[k])) members.push(k);
+  for (let k = 0; k < course.count; ++k) if (wanted(course.flags[k], k)) members.push(k);
   const positions = new Float32Array(members.length * 6);
   members.forEach((k, place) => positions.set(course.ends.subarray(6 * k, 6 * k + 6), 6 * place));
   const geometry = new BufferGeometry();
@@ -99,12 +139,28 @@ export function showPath(data) {
 
   const ahead = new LineSegments(all, new LineBasicMaterial({transparent: true, opacity: 0.15}));
   scene.add(ahead);
-  const layers = kinds.map((kind, code) => {
+  const passes = data.passes.filter(one => one.colour !== null), of = passOf(course, data.path, passes);
+  const styles = [
+    ...kinds.map((kind, code) => ({...kind, draws: (flags, k) => (flags & 3) === code && of[k] < 0})),
+    ...passes.map((one, place) => ({name: 'cut', words: `pass ${one.index}`, colour: `--p${one.colour}`, pass: one,
+      draws: (_, k) => of[k] === place})),
+  ];
+  const pins = [];
+  const layers = styles.map(kind => {
     const material = kind.dash
       ? new LineDashedMaterial({dashSize: kind.dash[0] * unit, gapSize: kind.dash[1] * unit})
       : new LineBasicMaterial();
-    const layer = {...kind, material, ...linesOf(course, flags => (flags & 3) === code, material)};
+    const layer = {...kind, material, ...linesOf(course, kind.draws, material)};
     scene.add(layer.lines);
+    if (kind.pass && layer.members.length) {
+      const at = 6 * layer.members[0];
+      layer.pin = pin(String(kind.pass.index), new Vector3(course.ends[at], course.ends[at + 1], course.ends[at + 2]));
+      // Passes that begin near each other stand side by side.
+      const beside = pins.filter(other => other.position.distanceTo(layer.pin.sprite.position) < radius / 8).length;
+      layer.pin.sprite.center.set(0.5 - beside, 0.5);
+      pins.push(layer.pin.sprite);
+      scene.add(layer.pin.sprite);
+    }
     return layer;
   });
   const edits = linesOf(course, flags => (flags & 4) !== 0, new LineBasicMaterial());
@@ -116,7 +172,10 @@ export function showPath(data) {
 
   const paint = () => {
     ahead.material.color = colour('--soft');
-    for (const layer of layers) layer.material.color = colour(layer.colour);
+    for (const layer of layers) {
+      layer.material.color = colour(layer.colour);
+      layer.pin?.paint(value(layer.colour), value('--card'), value('--ink'));
+    }
     marks.material.color = colour('--before');
     tip.material.color = colour('--before');
     draw();
@@ -138,6 +197,8 @@ export function showPath(data) {
     requestAnimationFrame(() => {
       wanted = false;
       tip.scale.setScalar(radius / 45 / camera.zoom);
+      const pinSize = 22 * (camera.top - camera.bottom) / camera.zoom / Math.max(1, stage.clientHeight); // 22 pixels
+      for (const layer of layers) layer.pin?.sprite.scale.setScalar(pinSize);
       renderer.render(scene, camera);
     });
   };
@@ -237,9 +298,10 @@ export function showPath(data) {
   stage.addEventListener('pointerleave', () => say(Number(slider.value)));
 
   const button = (text, action) => element('button', {type: 'button', textContent: text, onclick: action});
-  const toggle = (text, checked, action) => {
+  const toggle = (text, checked, action, swatch) => {
     const box = element('input', {type: 'checkbox', checked, onchange: () => { action(box.checked); draw(); }});
-    return element('label', {}, box, ' ' + text);
+    const key = swatch ? [element('span', {className: 'swatch', style: `background:var(${swatch})`})] : [];
+    return element('label', {}, box, ' ', ...key, text);
   };
   const note = data.path.tolerance_mm > 0
     ? `${data.path.motions} motions, drawn in ${course.count} lines that stay within ${+data.path.tolerance_mm.toFixed(3)} mm of the path; the block shown is the first of its line.`
@@ -254,7 +316,10 @@ export function showPath(data) {
       button('back', () => step(-1)), button('on', () => step(1))),
     words,
     element('div', {className: 'bar-row'},
-      ...layers.map(layer => toggle(layer.words, true, on => { layer.lines.visible = on; })),
+      ...layers.filter(layer => layer.members.length).map(layer => toggle(layer.words, true, on => {
+        layer.lines.visible = on;
+        if (layer.pin) layer.pin.sprite.visible = on;
+      }, layer.colour)),
       toggle('still to come (pale)', true, on => { ahead.visible = on; }),
       toggle('changed or added (dots)', false, on => { marks.visible = on; })),
     element('p', {className: 'remark', textContent: note}));
