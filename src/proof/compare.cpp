@@ -46,6 +46,9 @@ private:
   std::map<int, int> to_b_, to_a_;
 };
 
+/// A length that arithmetic leaves behind, mm.
+constexpr double nothing = 1e-9;
+
 class Walk {
 public:
   Walk(CutStream& a, CutStream& b, CompareRules const& rules, Comparison& result)
@@ -68,24 +71,39 @@ public:
         differ(*a, *b, "the place of the tool is not known here");
         return;
       }
-      // What is left of a piece once the other side's end was found a hair before its own.
-      if (negligible(*a)) {
+      if (a->rest() <= nothing) {
         a_.pass();
-      } else if (negligible(*b)) {
-        b_.pass();
-      } else if (!step(*a, *b)) {
-        differ(*a, *b, fmt::format("A: {}; B: {}", describe(a->motion), describe(b->motion)));
+        continue;
       }
+      if (b->rest() <= nothing) {
+        b_.pass();
+        continue;
+      }
+      if (step(*a, *b)) continue;
+      // What is left of a piece once the other side's end was found a hair before its own.
+      if (negligible(*a))
+        a_.pass();
+      else if (negligible(*b))
+        b_.pass();
+      else if (!pass_small(*a, a_, small_a_) && !pass_small(*b, b_, small_b_))
+        differ(*a, *b, fmt::format("A: {}; B: {}", describe(a->motion), describe(b->motion)));
     }
   }
 
 private:
+  /// Cuts that one side has and the other has not, since they are too small for its digits: all within the
+  /// tolerance of where the first of them begins, or they would crawl away.
+  struct Small {
+    Vec3 begin = motion::unknown_position, end = motion::unknown_position;
+  };
+
   CutStream& a_;
   CutStream& b_;
   CompareRules const& rules_;
   double tolerance_;
   Comparison& result_;
   Pairs work_offsets_;
+  Small small_a_, small_b_;
 
   struct Worst {
     double distance = 0; ///< mm
@@ -97,7 +115,7 @@ private:
   }
 
   bool negligible(Cut const& cut) const {
-    return cut.rest() <= 1e-9 || (cut.at > 0 && cut.rest() <= 2 * tolerance_);
+    return cut.rest() <= nothing || (cut.at > 0 && cut.rest() <= 2 * tolerance_);
   }
 
   /// Walks on to the nearer of the two ends; false when the ways part.
@@ -119,14 +137,20 @@ private:
       result_.largest_a = a.place;
       result_.largest_b = b.place;
     }
-    bool const hair = first.rest() <= 2 * tolerance_ && !first.compared;
-    if (!hair) compare_states(a, b);
+    if (!at_a_border(first, other)) compare_states(a, b);
     other.at = end;
     if (&first == &a)
       a_.pass();
     else
       b_.pass();
     return true;
+  }
+
+  /// Which cut of one side a hair of the other belongs to cannot be told near that side's own borders.
+  bool at_a_border(Cut const& hair, Cut const& other) const {
+    double const most = 2 * tolerance_;
+    bool const inside = other.at * other.course.length() > most && other.rest() > hair.rest() + most;
+    return hair.rest() <= most && !inside;
   }
 
   /// True when no point of `one` up to its parameter `one_end` leaves the way of `two`.
@@ -139,10 +163,25 @@ private:
       double const share = static_cast<double>(i) / samples;
       Vec3 const point = one.course.at(one.at + share * (one_end - one.at));
       double const expected = two.at + share * (two_end - two.at);
-      double const distance = geometry::distance(point, two.course.at(two.course.nearest(point, expected)));
+      // What was walked before does not count: a way back over it is another cut.
+      double const there = std::clamp(two.course.nearest(point, expected), two.at, two_end);
+      double const distance = geometry::distance(point, two.course.at(there));
       if (!(distance <= tolerance_)) return false;
       if (distance > worst.distance) worst = {distance, point};
     }
+    return true;
+  }
+
+  bool pass_small(Cut const& cut, CutStream& stream, Small& small) const {
+    constexpr int samples = 8;
+    Vec3 const from = cut.course.at(0);
+    Vec3 const begin = from == small.end ? small.begin : from;
+    for (int i = 0; i <= samples; ++i) {
+      Vec3 const point = cut.course.at(static_cast<double>(i) / samples);
+      if (!(geometry::distance(point, begin) <= tolerance_)) return false;
+    }
+    small = {begin, cut.course.at(1)};
+    stream.pass();
     return true;
   }
 
@@ -152,6 +191,8 @@ private:
       a != nullptr ? a_.pass() : b_.pass();
       return;
     }
+    if (known(left) && (a != nullptr ? pass_small(left, a_, small_a_) : pass_small(left, b_, small_b_)))
+      return;
     CutDifference difference;
     difference.a = a != nullptr ? a->place : a_.last();
     difference.b = b != nullptr ? b->place : b_.last();
@@ -216,13 +257,18 @@ private:
     return motion::is_known(shift) ? "from a known place" : "G92 at a place that is not known";
   }
 
-  /// Controls round feeds to whole numbers at the worst, so half of one is no difference.
-  static bool feeds_same(Cut const& a, Cut const& b) {
+  /// Controls round feeds to whole numbers at the worst, so half of one is no difference; under inverse time
+  /// a feed follows from a length, which the tolerance may change at both ends.
+  bool feeds_same(Cut const& a, Cut const& b) const {
     bool const per_turn_a = a.motion.feed_mode == motion::FeedMode::per_revolution;
     bool const per_turn_b = b.motion.feed_mode == motion::FeedMode::per_revolution;
     if (per_turn_a != per_turn_b) return false;
-    double const tolerance = per_turn_a ? 0.0005 : 0.5;
-    return std::abs(a.feed - b.feed) <= std::max(tolerance, 0.001 * a.feed);
+    double tolerance = std::max(per_turn_a ? 0.0005 : 0.5, 0.001 * a.feed);
+    for (Cut const* cut : {&a, &b}) {
+      if (cut->motion.feed_mode == motion::FeedMode::inverse_time)
+        tolerance += 2 * tolerance_ * cut->motion.feed;
+    }
+    return std::abs(a.feed - b.feed) <= tolerance;
   }
 
   static std::string coolant(CutState const& state) {

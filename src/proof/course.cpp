@@ -22,14 +22,22 @@ double Course::nearest(Vec3 p, double expected) const {
     double const square = dot(along, along);
     return square > 0 ? std::clamp(dot(p - motion_.from, along) / square, 0.0, 1.0) : 0;
   }
-  double const angle = std::atan2(p[axes_.second] - motion_.centre[axes_.second],
-                                  p[axes_.first] - motion_.centre[axes_.first]);
-  double const turn = 2 * std::numbers::pi / std::abs(sweep_);
-  double t = (angle - start_angle_) / sweep_;
-  t = std::clamp(t + std::round((expected - t) / turn) * turn, 0.0, 1.0);
+  double const rise = motion_.to[axes_.normal] - motion_.from[axes_.normal];
+  double t = 0;
+  if (std::abs(rise) > std::abs(sweep_) * motion::radius(motion_)) {
+    // Where it rises by more than it turns (one of no radius to speak of may), the height is the better
+    // start.
+    t = std::clamp((p[axes_.normal] - motion_.from[axes_.normal]) / rise, 0.0, 1.0);
+  } else {
+    double const angle = std::atan2(p[axes_.second] - motion_.centre[axes_.second],
+                                    p[axes_.first] - motion_.centre[axes_.first]);
+    double const turn = 2 * std::numbers::pi / std::abs(sweep_);
+    t = (angle - start_angle_) / sweep_;
+    t = std::clamp(t + std::round((expected - t) / turn) * turn, 0.0, 1.0);
+  }
   // The angle says little on a steep helix: half a digit in the plane may be millimetres along the axis.
   // Newton's steps along the tangent; on a flat arc the angle is the answer.
-  if (motion_.from[axes_.normal] == motion_.to[axes_.normal]) return t;
+  if (rise == 0) return t;
   constexpr double h = 1e-4;
   for (int i = 0; i < 3; ++i) {
     double const before = std::max(t - h, 0.0), behind = std::min(t + h, 1.0);

@@ -255,3 +255,25 @@ TEST_CASE("comparing is symmetric", "[compare]") {
   CHECK(other.same());
   CHECK(one.largest_deviation == Approx(other.largest_deviation).margin(2e-4));
 }
+
+TEST_CASE("a cut smaller than the tolerance at the end is no other cut, a crawl away from it is",
+          "[compare]") {
+  CHECK(compare(program("G1 X10\nG3 X10 Y0 I0.0004 J0\n"), program("G1 X10\n")).same());
+  CHECK(compare(program("G1 X10\n"), program("G1 X10\nX10.0006\nX10\n")).same());
+  std::string crawl;
+  for (int i = 1; i <= 20; ++i)
+    crawl += "X" + std::to_string(10 + i * 0.0005) + "\n";
+  auto const result = compare(program("G1 X10\n"), program("G1 X10\n" + crawl));
+  REQUIRE(result.path);
+  CHECK_THAT(result.path->what, Contains("only B goes on"));
+}
+
+TEST_CASE("a feed that differs is found in chords shorter than the tolerance", "[compare]") {
+  std::string chords;
+  for (int i = 1; i <= 2000; ++i)
+    chords += "X" + std::to_string(i * 0.005) + (i == 1 ? " F280\n" : "\n");
+  auto const result = compare(program("G1 X10\n"), program("G1\n" + chords), within(0.004));
+  CHECK_FALSE(result.path);
+  REQUIRE(result.states.size() == 1);
+  CHECK(kind_of(result.states[0]) == "feed");
+}
