@@ -136,7 +136,7 @@ struct ReadBack::Implementation {
       read_line = step.place.line;
       read_offset = step.place.offset;
       if (findings.has_errors()) break;
-      if (says_nothing(step.event) || cannot_be_said(dialect, step.event)) continue;
+      if ((says_nothing(step.event) && !is_awaited(step)) || cannot_be_said(dialect, step.event)) continue;
       if (!read_state.changed_by(step.event, step.optional)) continue;
       match(step.event, step.optional);
       if (auto const* move = motion::motion_of(step)) position = move->to;
@@ -151,6 +151,14 @@ struct ReadBack::Implementation {
     if (error->line != 0) read_line = error->line;
     fail(queue.empty() ? 0 : queue.front().line,
          fmt::format("the output cannot be read under its dialect: {}", error->message));
+  }
+
+  /// A move to where the output has led already, of which the meant side did not know that it stands there.
+  bool is_awaited(motion::Step const& step) {
+    if (motion::motion_of(step) == nullptr || pieces || queue.empty()) return false;
+    Tolerances const& t = reader.modes().units == motion::Units::inch ? inch : millimetre;
+    double ignored = 0;
+    return queue.front().optional == step.optional && agree(queue.front().event, step.event, t, ignored);
   }
 
   void match(motion::Event const& event, bool optional) {

@@ -163,6 +163,18 @@ TEST_CASE("wrong values are wrong usage and say what was expected", "[rewrite]")
   refused({"--from", "rs274"}, "rs274ngc");
 }
 
+TEST_CASE("a retract to the height to which the program goes next is no contradiction", "[rewrite]") {
+  Folder const folder;
+  std::string const in =
+      folder.write("low.nc", "G21 G90 G17\nT1 M6\nS5000 M3\nG0 Z5\nG0 X39.5 Y0\nG1 Z-1 F200\n"
+                             "G1 X45 F600\nG0 Z5\nM5\nM30\n");
+  Run const run = run_program({"rewrite", in, "-o", folder.path("out.nc")});
+  INFO(run.out << run.err);
+  CHECK(run.status == 0);
+  CHECK_THAT(run.out, Contains("1 inserted"));
+  CHECK(run_program({"compare", in, folder.path("out.nc")}).status == 0);
+}
+
 TEST_CASE("the JSON tells what was read back", "[rewrite]") {
   Folder const folder;
   std::string const in = folder.write("plate.nc", plate);
