@@ -16,6 +16,7 @@
 #include "transform/prove_spiral.hpp"
 #include "transform/proven_pass.hpp"
 #include "transform/spiral_watch.hpp"
+#include "transform/unread_levels.hpp"
 
 #include <fmt/format.h>
 
@@ -42,7 +43,8 @@ class Restep final : public motion::StepSource {
 public:
   Restep(motion::StepSource& upstream, Context& context)
       : upstream_(upstream)
-      , context_(context) {}
+      , context_(context)
+      , unread_(context) {}
 
   bool next(Step& step) override {
     while (at_ == out_.size()) {
@@ -60,9 +62,11 @@ private:
   bool pull(Step& step) {
     if (!upstream_.next(step)) {
       ended_ = true;
+      unread_.end();
       finish_operation();
       return false;
     }
+    unread_.see(step);
     bool const through = take(step);
     if (through) note_tool(step);
     return through;
@@ -348,6 +352,7 @@ private:
   std::vector<Step> out_;
   std::size_t at_ = 0;
   SpiralWatch watch_;
+  UnreadLevels unread_;
   bool level_seen_ = false;
   bool cut_before_ = false; ///< the last motion cut sideways
   std::size_t since_level_ = 0;
