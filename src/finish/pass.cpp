@@ -316,7 +316,7 @@ private:
       if (auto const* shaped = std::get_if<ShapedLevel>(&level); shaped != nullptr && shaped->failed)
         return fmt::format("its contours cannot be moved to Z{:.4f}: a part of them would vanish there",
                            shaped->tip.y);
-    if (!changed) return "it already has the least number of levels that meets the target";
+    if (!changed) return "it already has the least number of levels that meets the target" + held_back();
 
     auto steps = assemble(operation_, stack_, offsets_, in_cutting_order(stack_, std::move(planned)),
                           request_.resolution);
@@ -328,6 +328,22 @@ private:
     constant_stepdown();
     outcome_.steps = std::move(*steps);
     return done_in_words(missed);
+  }
+
+  // Whether levels could go if the user allowed a larger stepdown than the pass's own.
+  std::string held_back() const {
+    if (!request_.finish || request_.limits.max_stepdown != 0) return {};
+    std::size_t without_limit = 0;
+    cutter::StepLimits const free{0, request_.limits.min_stepdown};
+    for (MeridianSection const& section : fit_.sections)
+      without_limit += section.last == section.first
+                           ? 1
+                           : cutter::plan_levels(section.meridian, *tool_, target(), free).s.size();
+    if (without_limit >= tips_.size()) return {};
+    return fmt::format(
+        " at a stepdown of no more than its own largest, {:.4f} mm; a larger --max-stepdown lets "
+        "levels go, down to {}",
+        limits().max_stepdown, without_limit);
   }
 
   void constant_stepdown() {

@@ -101,6 +101,9 @@ TEST_CASE("in the middle of a round the contacts are 3.61027 degrees apart") {
   Meridian const m = meridian({convex(2, 0.5, 30, 60)});
   auto const s = march_levels(m, end_mill(0.5), cusp(0.005), {});
   CHECK_THAT(slope_at(m, s[1]) - slope_at(m, s[0]), WithinAbs(3.61027, 5e-6));
+  // On the surface: the tip's arc turns about the same centre, R + r from it.
+  CHECK_THAT((s[1] - s[0]) * 2 / 2.5, WithinAbs(0.126022, 5e-7));
+  CHECK_THAT(distance(m.at(s[0]), m.at(s[1])) * 2 / 2.5, WithinAbs(0.126001, 5e-7));
 }
 
 TEST_CASE("the march down a fillet is the closed-form walk") {
@@ -110,6 +113,7 @@ TEST_CASE("the march down a fillet is the closed-form walk") {
   CHECK_THAT(slope_at(m, s[1]), WithinAbs(86.0313, 5e-5));
   CHECK_THAT(slope_at(m, s[2]), WithinAbs(83.0221, 5e-5));
   CHECK_THAT(slope_at(m, s[10]) - slope_at(m, s[11]), WithinAbs(2.95388, 5e-6));
+  CHECK_THAT((s[11] - s[10]) * 3 / 2.5, WithinAbs(0.154665, 5e-7));
   REQUIRE(s.size() == 31);
   CHECK_THAT(slope_at(m, s[29]), WithinAbs(3.14102, 5e-6));
 }

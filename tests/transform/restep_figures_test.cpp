@@ -127,6 +127,18 @@ TEST_CASE("a pass that is finer than asked loses levels and says how much time t
   CHECK_THAT(pass.reason, Contains(fmt::format("saves {:.0f} s", pass.before.time_s - pass.after.time_s)));
 }
 
+TEST_CASE("a pass that its own stepdown alone keeps fine says so", "[restep]") {
+  auto const out = run("fillet", cusp_target(200), 1e-4);
+  REQUIRE(out.passes.size() == 1);
+  CHECK(out.passes[0].status == finish::PassStatus::kept);
+  CHECK_THAT(out.passes[0].reason, Contains("a larger --max-stepdown lets levels go, down to "));
+  // The user's own limit is not questioned.
+  auto target = cusp_target(200);
+  target.limits.max_stepdown = 0.1;
+  auto const limited = run("fillet", target, 1e-4);
+  CHECK_THAT(limited.passes[0].reason, !Contains("lets levels go"));
+}
+
 TEST_CASE("what digits cannot hold is told with what they can", "[restep]") {
   // Whole hundredths of a millimetre.
   auto const out = run("bell-yoke-3", cusp_target(0.5), 0.01);
