@@ -78,7 +78,7 @@ void ProfileTrace::known(std::string const& section, std::string const& key) {
   entry(section, key);
 }
 
-void ProfileTrace::given(std::string const& section, std::string const& key, std::string value,
+void ProfileTrace::given(std::string const& section, std::string const& key, std::string const& value,
                          std::uint32_t line) {
   ProfileValue& to = entry(section, key);
   to.value = merged(to.value, value);

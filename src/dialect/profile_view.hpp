@@ -51,7 +51,8 @@ public:
   void known(std::string const& section, std::string const& key);
   /// A key that stands in the file, its value as TOML. Inline tables of one key add up along the chain, as
   /// the profiles' own do.
-  void given(std::string const& section, std::string const& key, std::string value, std::uint32_t line);
+  void given(std::string const& section, std::string const& key, std::string const& value,
+             std::uint32_t line);
   /// A tool takes the place of one of the same number.
   void forget(std::string const& section);
 

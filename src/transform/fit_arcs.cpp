@@ -279,7 +279,7 @@ private:
           kept = std::max<std::size_t>(1, count / 2);
         } else if (auto piece = arc_from(first, count)) {
           first = piece->end;
-          pieces_.push_back(std::move(*piece));
+          pieces_.push_back(*piece);
           continue;
         } else {
           kept = std::max<std::size_t>(1, count / 8);
@@ -309,7 +309,7 @@ private:
     for (std::size_t i = 0; i < found.size(); ++i) {
       std::optional<Vec3> const after =
           i + 1 < found.size() ? begin_of(found[i + 1]) : line_after(found[i].end);
-      pieces_.push_back(std::move(found[i]));
+      pieces_.push_back(found[i]);
       while (join_last_two(after)) {
       }
     }
@@ -323,7 +323,7 @@ private:
     auto whole = one_arc(a, b);
     if (!whole || !joins_on(*whole, before({pieces_.data(), pieces_.size() - 2}), after)) return false;
     pieces_.pop_back();
-    pieces_.back() = std::move(*whole);
+    pieces_.back() = *whole;
     return true;
   }
 
