@@ -35,6 +35,8 @@ Expected<RewriteOptions> with_job(InspectOptions const& options) {
   if (all.programs.empty()) return wrong_usage("no program was named");
   if (all.programs.size() > 1)
     return wrong_usage("the job names several programs", "name the one to inspect");
+  if (all.setup.machines.size() > 1)
+    return wrong_usage("a program is inspected for one machine", "name the one with --machine");
   return all;
 }
 

@@ -42,7 +42,14 @@ public:
   void profile(char const* key, std::string& value) {
     bool const open = value.empty();
     text(key, value);
-    if (open && (value.find('/') != std::string::npos || value.ends_with(".toml"))) value = beside(value);
+    if (open) value = profile_beside(value);
+  }
+
+  /// One profile or several.
+  void profiles(char const* key, std::vector<std::string>& values) {
+    bool const open = values.empty();
+    for (std::string const& value : texts(key))
+      if (open) values.push_back(profile_beside(value));
   }
 
   void flag(char const* key, bool& value) {
@@ -184,6 +191,10 @@ private:
   std::vector<std::string> known_;
   std::optional<Failure> failure_;
 
+  std::string profile_beside(std::string const& value) const {
+    return value.find('/') != std::string::npos || value.ends_with(".toml") ? beside(value) : value;
+  }
+
   toml::node const* find(char const* key) {
     known_.emplace_back(key);
     return table_.get(key);
@@ -250,7 +261,7 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
     options.output = output;
     options.out_dir = out_dir;
   }
-  job.profile("machine", options.setup.machine);
+  job.profiles("machine", options.setup.machines);
   job.profile("from", options.setup.from);
   job.profile("tools", options.setup.tools);
   // The command line's tools come last and so replace the job's of the same number.

@@ -1,8 +1,11 @@
 #include "command/command_line.hpp"
+#include "command/comparing.hpp"
 #include "command/pipeline.hpp"
 #include "command/rewrite_options.hpp"
+#include "command/rewrite_tasks.hpp"
 #include "command/values.hpp"
 #include "dialect/nearest.hpp"
+#include "geometry/in_parallel.hpp"
 #include "report/html.hpp"
 #include "report/json.hpp"
 #include "report/terminal.hpp"
@@ -13,8 +16,9 @@
 #include <algorithm>
 #include <charconv>
 #include <filesystem>
-#include <map>
 #include <memory>
+#include <mutex>
+#include <sstream>
 #include <utility>
 
 namespace restep::command {
@@ -146,48 +150,6 @@ Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
 
 namespace {
 
-struct Task {
-  std::string program;
-  std::string output;
-  bool in_place = false;
-};
-
-/// Which program goes where; refuses what could overwrite something unasked.
-Expected<std::vector<Task>> plan_tasks(RewriteOptions const& options) {
-  if (options.programs.empty()) return wrong_usage("no program was named");
-  int const destinations =
-      (options.output.empty() ? 0 : 1) + (options.out_dir.empty() ? 0 : 1) + (options.in_place ? 1 : 0);
-  if (destinations > 1) return wrong_usage("-o, --out-dir and --in-place exclude each other");
-  if (options.programs.size() > 1 && options.out_dir.empty() && !options.in_place) {
-    return wrong_usage("several programs need a place for each result",
-                       "give --out-dir DIR, or --in-place to replace the programs");
-  }
-  std::vector<Task> tasks;
-  std::map<std::string, std::string> taken;
-  for (std::string const& program : options.programs) {
-    if (program == "-" && (options.in_place || !options.out_dir.empty()))
-      return wrong_usage("standard input has no name to write under", "use -o FILE");
-    Task task{program, options.output.empty() ? "-" : options.output, options.in_place};
-    if (options.in_place) task.output = program;
-    if (!options.out_dir.empty()) {
-      std::filesystem::path const name = std::filesystem::path(program).filename();
-      task.output = (std::filesystem::path(options.out_dir) / name).string();
-      auto const [other, fresh] = taken.emplace(name.string(), program);
-      if (!fresh) {
-        return wrong_usage(
-            fmt::format("{} and {} would both become {}", other->second, program, task.output));
-      }
-    }
-    tasks.push_back(std::move(task));
-  }
-  if (!options.html.empty() && tasks.size() > 1)
-    return wrong_usage("a report is about one program", "name one program, or ask for --json");
-  if (options.html == "-") return wrong_usage("the report wants a file", "--report FILE.html");
-  if (options.json == "-" && tasks.front().output == "-")
-    return wrong_usage("the program and the JSON cannot both go to standard output");
-  return tasks;
-}
-
 std::string_view verdict(ExitCode code) {
   switch (code) {
   case ExitCode::done: return "written";
@@ -207,10 +169,134 @@ std::string table_row(Outcome const& outcome) {
   std::size_t const changed = static_cast<std::size_t>(
       std::count_if(outcome.report.passes.begin(), outcome.report.passes.end(),
                     [](auto const& pass) { return pass.status == finish::PassStatus::restepped; }));
-  std::string row = fmt::format("{:<12}  {:>9}  {:<32}  {}", verdict(outcome.code),
-                                fmt::format("{} of {}", changed, outcome.report.passes.size()), times,
-                                outcome.report.program);
+  std::string row =
+      fmt::format("{:<12}  {:>9}  {:<35}  {}", verdict(outcome.code),
+                  fmt::format("{} of {}", changed, outcome.report.passes.size()), times,
+                  outcome.report.output.empty() ? outcome.report.program : outcome.report.output);
   return row + "\n";
+}
+
+/// What one task came to, ready to be told; only what the whole run needs of it is kept.
+struct Told {
+  ExitCode code = ExitCode::done;
+  std::string row;
+  bool restepped = false;
+  double largest_deviation = 0; ///< mm, of the read-back
+  std::optional<Failure> page_failure;
+  nlohmann::ordered_json json;
+};
+
+Told run_task(Task const& task, Setup const& setup, RewriteOptions const& options, Console const& console,
+              std::ostream& summary) {
+  Outcome const outcome = rewrite_program(task.program, task.output, task.in_place, setup, console);
+  report::ProgramReport const& report = outcome.report;
+  tell_findings(console, report);
+  if (outcome.failure)
+    complain(console, *outcome.failure);
+  else if (outcome.code == ExitCode::refused)
+    console.err << fmt::format("{}: refused, nothing was written\n", report.program);
+  else if (!options.talk.quiet)
+    summary << report::rewrite_summary(report);
+  if (options.talk.verbose) summary << report::edits_text(report);
+  if (outcome.code == ExitCode::proof_failed) {
+    console.err << fmt::format("{}: the output does not say what was meant; nothing was written\n",
+                               report.program);
+  }
+  Told told;
+  told.code = outcome.code;
+  told.row = table_row(outcome);
+  told.restepped = std::any_of(report.passes.begin(), report.passes.end(),
+                               [](auto const& pass) { return pass.status == finish::PassStatus::restepped; });
+  if (report.read_back) told.largest_deviation = report.read_back->largest_deviation;
+  if (!task.html.empty() && !outcome.failure) {
+    auto const written =
+        write_file(report::html_page(report, outcome.path, report::PageKind::rewrite), task.html);
+    if (!written) told.page_failure = written.error();
+  }
+  if (!options.json.empty()) told.json = report::to_json(report);
+  return told;
+}
+
+/// Several tasks on all processors; each is told whole, in the order of the tasks.
+std::vector<Told> run_tasks(std::vector<Task> const& tasks, std::vector<Setup> const& setups,
+                            RewriteOptions const& options, Console const& console, std::ostream& summary) {
+  std::vector<Told> told(tasks.size());
+  if (tasks.size() == 1) {
+    told[0] = run_task(tasks[0], setups[0], options, console, summary);
+    return told;
+  }
+  std::mutex telling;
+  std::size_t next = 0;
+  std::vector<std::optional<std::pair<std::string, std::string>>> texts(tasks.size());
+  geometry::in_parallel(tasks.size(), [&](std::size_t k) {
+    std::ostringstream out, err;
+    Console const own{out, err, false, console.colour, console.quiet};
+    told[k] = run_task(tasks[k], setups[tasks[k].machine], options, own, out);
+    std::lock_guard const lock(telling);
+    texts[k].emplace(out.str(), err.str());
+    for (; next < texts.size() && texts[next]; ++next) {
+      console.err << texts[next]->second << std::flush;
+      summary << texts[next]->first << (texts[next]->first.empty() ? "" : "\n") << std::flush;
+      texts[next]->first.clear();
+      texts[next]->second.clear();
+    }
+  });
+  return told;
+}
+
+/// Compares what was written for the first machine with what was written for each other one; false when the
+/// cuts do not go the same way though no pass was re-stepped: levels depend on the digits of a control.
+Expected<bool> compare_machines(std::vector<Task> const& tasks, std::vector<Told> const& told,
+                                std::vector<Setup> const& setups, Console const& console, bool quiet,
+                                std::ostream& summary) {
+  bool same = true;
+  for (std::size_t k = 0; k < tasks.size(); ++k) {
+    std::size_t const first = k - tasks[k].machine;
+    if (k == first || told[k].code != ExitCode::done || told[first].code != ExitCode::done) continue;
+    Pair pair;
+    pair.a = tasks[first].output;
+    pair.b = tasks[k].output;
+    pair.from_a = setups[0].to;
+    pair.from_b = setups[tasks[k].machine].to;
+    // What each read-back found between the program and its digits and chords, and what the levels' digits
+    // and the path's tolerance leave open.
+    pair.tolerance = told[first].largest_deviation + told[k].largest_deviation + setups[0].path_tolerance;
+    auto const report = compare_programs(pair, console);
+    if (!report) return tl::unexpected(report.error());
+    if (!quiet) summary << report::comparison_text(*report) << '\n';
+    if (report->same_path()) continue;
+    bool const chosen = told[first].restepped || told[k].restepped;
+    console.err << fmt::format("{} and {} do not cut the same way{}\n", pair.a, pair.b,
+                               chosen ? ": levels are chosen for each control's digits and proven for each"
+                                      : "");
+    same = same && chosen;
+  }
+  return same;
+}
+
+/// One setup per machine, or one without any.
+Expected<std::vector<Setup>> load_setups(RewriteOptions const& options) {
+  std::vector<Setup> setups;
+  std::vector<std::string> machines = options.setup.machines;
+  if (machines.empty()) machines.emplace_back();
+  for (std::string const& machine : machines) {
+    RewriteOptions one = options;
+    one.setup.machines.clear();
+    if (!machine.empty()) one.setup.machines = {machine};
+    auto setup = load_rewrite_setup(one);
+    if (!setup) return tl::unexpected(setup.error());
+    setup->record_path = !options.html.empty();
+    setups.push_back(std::move(*setup));
+  }
+  return setups;
+}
+
+Expected<void> make_folder(std::string const& folder) {
+  std::error_code error;
+  if (!folder.empty()) std::filesystem::create_directories(folder, error);
+  if (error)
+    return tl::unexpected(Failure{ExitCode::files, fmt::format("{}: {}", folder, error.message()), {}});
+  return {};
 }
 
 ExitCode rewrite(RewriteOptions options, Console const& whole_console) {
@@ -220,52 +306,31 @@ ExitCode rewrite(RewriteOptions options, Console const& whole_console) {
   }
   auto const tasks = plan_tasks(options);
   if (!tasks) return complain(console, tasks.error());
-  auto setup = load_rewrite_setup(options);
-  if (!setup) return complain(console, setup.error());
-  setup->record_path = !options.html.empty();
-  if (!options.out_dir.empty()) {
-    std::error_code error;
-    std::filesystem::create_directories(options.out_dir, error);
-    if (error)
-      return complain(console,
-                      {ExitCode::files, fmt::format("{}: {}", options.out_dir, error.message()), {}});
-  }
+  auto const setups = load_setups(options);
+  if (!setups) return complain(console, setups.error());
+  if (auto const made = make_folder(options.out_dir); !made) return complain(console, made.error());
 
   bool const out_is_taken = tasks->front().output == "-" || options.json == "-";
   std::ostream& summary = out_is_taken ? console.err : console.out;
+  std::vector<Told> const told = run_tasks(*tasks, *setups, options, console, summary);
   ExitCode code = ExitCode::done;
-  std::string table;
   nlohmann::ordered_json reports = nlohmann::ordered_json::array();
-  for (Task const& task : *tasks) {
-    Outcome const outcome = rewrite_program(task.program, task.output, task.in_place, *setup, console);
-    tell_findings(console, outcome.report);
-    if (outcome.failure)
-      complain(console, *outcome.failure);
-    else if (outcome.code == ExitCode::refused)
-      console.err << fmt::format("{}: refused, nothing was written\n", outcome.report.program);
-    else if (!options.talk.quiet)
-      summary << report::rewrite_summary(outcome.report);
-    if (options.talk.verbose) summary << report::edits_text(outcome.report);
-    if (outcome.code == ExitCode::proof_failed) {
-      console.err << fmt::format("{}: the output does not say what was meant; nothing was written\n",
-                                 outcome.report.program);
-    }
-    if (tasks->size() > 1) {
-      if (!outcome.failure && !options.talk.quiet) summary << '\n';
-      table += table_row(outcome);
-    }
-    if (!options.html.empty() && !outcome.failure) {
-      auto const written = write_file(
-          report::html_page(outcome.report, outcome.path, report::PageKind::rewrite), options.html);
-      if (!written) return complain(console, written.error());
-    }
-    if (!options.json.empty()) reports.push_back(report::to_json(outcome.report));
-    if (outcome.code != ExitCode::done) code = tasks->size() > 1 ? ExitCode::refused : outcome.code;
+  std::string table = fmt::format("{:<12}  {:>9}  {:<35}  {}\n", "result", "restepped", "time", "program");
+  for (Told const& one : told) {
+    if (one.page_failure) return complain(console, *one.page_failure);
+    if (one.code != ExitCode::done) code = told.size() > 1 ? ExitCode::refused : one.code;
+    table += one.row;
+    if (!options.json.empty()) reports.push_back(one.json);
   }
-  if (!table.empty() && !options.talk.quiet)
-    summary << fmt::format("{:<12}  {:>9}  {:<32}  {}\n", "result", "restepped", "time", "program") << table;
+  if (told.size() > 1 && !options.talk.quiet) summary << table;
+  if (setups->size() > 1) {
+    if (!options.talk.quiet) summary << '\n';
+    auto const same = compare_machines(*tasks, told, *setups, console, options.talk.quiet, summary);
+    if (!same) return complain(console, same.error());
+    if (!*same) code = ExitCode::refused;
+  }
   if (!options.json.empty()) {
-    auto const written = write_json(console, tasks->size() == 1 ? reports.front() : reports, options.json);
+    auto const written = write_json(console, told.size() == 1 ? reports.front() : reports, options.json);
     if (!written) return complain(console, written.error());
   }
   return code;
@@ -286,6 +351,7 @@ Examples:
   restep rewrite yoke.nc -o yoke.out.nc --tools workshop --finish cusp:2um
   restep rewrite yoke.nc -o yoke.out.nc --machine bench-mill --tools workshop \
       --finish ra:0.4um --report yoke.html
+  restep rewrite yoke.nc -o out.nc --machine column-mill --machine bench-mill
   restep rewrite cam.nc --tool 'T3 = bull 3 r0.3' --pass 2 --finish n5 > out.nc
   restep rewrite --job yoke.toml)";
 

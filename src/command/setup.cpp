@@ -8,8 +8,10 @@
 namespace restep::command {
 
 void add_setup_options(CLI::App& app, SetupOptions& options) {
-  app.add_option("--machine", options.machine, "machine that runs it: limits, dialect")
-      ->type_name("NAME|FILE");
+  app.add_option("--machine", options.machines, "machine that runs it: limits, dialect")
+      ->type_name("NAME|FILE")
+      ->expected(1)
+      ->take_all();
   app.add_option("--from", options.from, "dialect it is written in (rs274ngc)")->type_name("NAME|FILE");
   app.add_option("--tools", options.tools, "tool table")->type_name("NAME|FILE");
   app.add_option("--tool", options.tool, "one tool: 'T3 = bull 3 r0.3'; repeatable")
@@ -49,8 +51,8 @@ Expected<Setup> load_setup(SetupOptions const& options) {
   if (!from) return tl::unexpected(from.error());
   setup.from = *from;
   setup.to = *from;
-  if (!options.machine.empty()) {
-    auto machine = dialect::load_machine(options.machine);
+  if (!options.machines.empty()) {
+    auto machine = dialect::load_machine(options.machines.front());
     if (!machine) return tl::unexpected(profile_failure(machine.error()));
     setup.machine = *machine;
     setup.machine_given = true;

@@ -17,7 +17,7 @@ namespace restep::command {
 
 /// What several commands ask for alike, as text.
 struct SetupOptions {
-  std::string machine;
+  std::vector<std::string> machines; ///< one for most commands; rewrite takes several
   std::string from;
   std::string tools;
   std::vector<std::string> tool;
@@ -51,7 +51,8 @@ struct Setup {
   std::function<void(std::vector<motion::Step>&)> before_proof{};
 };
 
-/// Loads the profiles. Without a machine the program stays in its dialect and nothing is limited.
+/// Loads the profiles, of the first machine where there are several. Without a machine the program stays in
+/// its dialect and nothing is limited.
 Expected<Setup> load_setup(SetupOptions const& options);
 
 Expected<dialect::Dialect> load_dialect_option(std::string const& name);

@@ -11,7 +11,7 @@ _restep_profiles() {
 _restep() {
   local -a setup talk
   setup=(
-    '--machine[machine that runs it]:machine:{_restep_profiles machine}'
+    '*--machine[machine that runs it]:machine:{_restep_profiles machine}'
     '--from[dialect it is written in]:dialect:{_restep_profiles dialect}'
     '--tools[tool table]:tools:{_restep_profiles tools}'
     '*--tool[one tool, such as T3 = bull 3 r0.3]:tool:'

@@ -233,3 +233,82 @@ TEST_CASE("a job with an unknown key or a wrong value is refused with its place"
   CHECK(run.status == 2);
   CHECK(run_program({"rewrite", "--job", folder.path("none.toml")}).status == 3);
 }
+
+TEST_CASE("one program for two machines becomes two programs that are compared", "[rewrite]") {
+  Folder const folder;
+  std::string const yoke = source_file("fixtures/bell-yoke/program.nc");
+  std::vector<std::string> const both{"rewrite", yoke, "--machine", "column-mill", "--machine", "bench-mill"};
+  auto const with = [&](std::vector<std::string> const& more) {
+    std::vector<std::string> all = both;
+    all.insert(all.end(), more.begin(), more.end());
+    return run_program(all);
+  };
+  Run const run = with({"-o", folder.path("yoke.nc"), "--report", folder.path("yoke.html"), "--json",
+                        folder.path("yoke.json")});
+  INFO(run.err);
+  CHECK(run.status == 0);
+  // What one machine alone would get is what it gets here.
+  for (std::string const machine : {"column-mill", "bench-mill"}) {
+    CHECK(folder.has("yoke." + machine + ".html"));
+    CHECK(run_program({"rewrite", yoke, "--machine", machine, "-o", folder.path("alone.nc")}).status == 0);
+    CHECK(content_of(folder.path("yoke." + machine + ".nc")) == content_of(folder.path("alone.nc")));
+  }
+  CHECK_FALSE(folder.has("yoke.nc"));
+  auto const reports = nlohmann::json::parse(content_of(folder.path("yoke.json")));
+  REQUIRE(reports.size() == 2);
+  CHECK(reports[0]["machine"] == "column-mill");
+  CHECK(reports[1]["machine"] == "bench-mill");
+  CHECK_THAT(run.out, Contains("the same way within") && Contains("coolant: A flood, B mist"));
+  CHECK(with({"--out-dir", folder.path("out"), "-q"}).out.empty());
+  CHECK(folder.has("out/program.bench-mill.nc"));
+  CHECK(with({}).status == 2);
+  CHECK(with({"--in-place"}).status == 2);
+  CHECK(with({"-o", folder.path("x.nc"), "--machine", "bench-mill"}).status == 2);
+  CHECK(run_program({"inspect", yoke, "--machine", "column-mill", "--machine", "bench-mill"}).status == 2);
+}
+
+TEST_CASE("several programs are told in their order and one that fails stops no other", "[rewrite]") {
+  Folder const folder;
+  std::vector<std::string> arguments{"rewrite", "--out-dir", folder.path("out")};
+  for (int k = 0; k < 6; ++k)
+    arguments.push_back(
+        folder.write("p" + std::to_string(k) + ".nc",
+                     k == 2 ? "G1 X\n" : "G21 G90\nS500 M3\nG0 X0 Y0 Z5\nG1 Z-1 F100\nG0 Z5\nM30\n"));
+  Run const run = run_program(arguments);
+  CHECK(run.status == 1);
+  std::size_t last = run.out.rfind("result ");
+  REQUIRE(last != std::string::npos);
+  for (int k = 0; k < 6; ++k) {
+    std::string const name = "p" + std::to_string(k) + ".nc";
+    CHECK(folder.has("out/" + name) == (k != 2));
+    std::size_t const place = run.out.find(name, last);
+    CHECK(place != std::string::npos);
+    last = place;
+  }
+  CHECK_THAT(run.err, Contains("p2.nc:1:"));
+}
+
+TEST_CASE("the whole part's job alone does everything for both machines", "[job]") {
+  Folder const folder;
+  namespace fs = std::filesystem;
+  fs::create_directories(folder.path("shop/part"));
+  for (char const* name : {"program.nc", "whole-part.toml"})
+    fs::copy_file(source_file(std::string("fixtures/bell-yoke/") + name),
+                  folder.path(std::string("shop/part/") + name));
+  Run const run = run_program({"rewrite", "--job", folder.path("shop/part/whole-part.toml")});
+  INFO(run.err);
+  CHECK(run.status == 0);
+  for (std::string const machine : {"column-mill", "bench-mill"}) {
+    CHECK(folder.has(".build/bell-yoke/program." + machine + ".nc"));
+    CHECK(folder.has(".build/bell-yoke/report." + machine + ".html"));
+  }
+  auto const reports = nlohmann::json::parse(content_of(folder.path(".build/bell-yoke/report.json")));
+  REQUIRE(reports.size() == 2);
+  for (auto const& report : reports) {
+    for (auto const& pass : report["passes"]) {
+      INFO(pass["index"]);
+      bool const changed = pass["status"] == "restepped";
+      CHECK(changed == (pass["index"] == 3 || pass["index"] == 4));
+    }
+  }
+}
