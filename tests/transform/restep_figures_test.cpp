@@ -63,6 +63,8 @@ TEST_CASE("the cusps of a re-stepped pass are equal within three percent", "[res
         if (pass.status == finish::PassStatus::kept) continue;
         CHECK(pass.after.cusp_max_um <= um);
         CHECK(pass.after.cusp_min_um >= 0.97 * pass.after.cusp_max_um);
+        // The closed forms at the levels' places, and the model that cuts the written blocks in sections.
+        CHECK(pass.written_cusp_um == Approx(pass.after.cusp_max_um).margin(0.1));
         // Half a digit in d and in z, along a normal.
         if (std::string(fixture) != "clock-bezel" && std::string(fixture) != "chords") // own: three decimals
           CHECK(pass.gouge_um <= 0.0708);
