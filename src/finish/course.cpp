@@ -255,7 +255,7 @@ std::optional<Foot> Course::nearest(Vec2 p) const {
 }
 
 std::optional<Foot> Course::nearest_about(std::size_t hint, Vec2 p, Vec2 direction, double surely) const {
-  constexpr int farthest = 16; // elements to either side
+  constexpr std::int64_t farthest = 16; // elements to either side
   auto const n = static_cast<std::int64_t>(segments_.size());
   Search search{p, direction, alike, surely};
   auto low = static_cast<std::int64_t>(hint);
@@ -267,7 +267,7 @@ std::optional<Foot> Course::nearest_about(std::size_t hint, Vec2 p, Vec2 directi
   ask(++high);
   ask(--low);
   // On from the end of what has been asked, as long as the nearest place is that end.
-  for (int round = 2; round < farthest && 2 * round < n; ++round) {
+  for (std::int64_t round = 2; round < farthest && 2 * round < n; ++round) {
     if (!search.best) break;
     auto const element = static_cast<std::int64_t>(search.best->element);
     if (search.best->share >= 1 && element == (high + n) % n)
