@@ -1,0 +1,83 @@
+#!/bin/sh
+# terminal.sh RESTEP RESTEP_FIXTURES WORK: what only a real process on a real terminal shows: colour, progress, streams and the
+# completions of the shells that are installed. What cannot be tried here is skipped with a word.
+set -eu
+source=$(cd "$(dirname "$0")/.." && pwd)
+restep=$1 fixtures=$2 work=$3
+export RESTEP_PROFILES="$source/profiles" TERM=xterm
+unset NO_COLOR
+mkdir -p "$work"
+cd "$work"
+failed=0
+fail() { echo "FAILED: $*"; failed=1; }
+escape=$(printf '\033')
+part="$source/fixtures/bell-yoke/program.nc"
+
+# The last step of a post: program in, program out, findings apart, exit status.
+"$restep" rewrite "$part" --machine bench-mill -o by-name.nc >/dev/null 2>&1
+"$restep" rewrite - --machine bench-mill <"$part" >by-stream.nc 2>findings.txt || fail "a stream is not rewritten"
+cmp -s by-name.nc by-stream.nc || fail "the stream differs from the file"
+grep -q 'warning:' findings.txt || fail "findings are not on standard error"
+status=0
+printf 'G1 X\n' | "$restep" rewrite - >refused.nc 2>findings.txt || status=$?
+[ $status = 1 ] || fail "a refused stream exits with $status"
+[ ! -s refused.nc ] || fail "a refused stream writes something"
+
+"$restep" rewrite "$part" --machine bench-mill --tools workshop --finish cusp:2um -o out.nc >summary.txt 2>/dev/null
+longest=$(awk '{ if (length($0) > most) most = length($0) } END { print most }' summary.txt)
+[ "$longest" -le 80 ] || fail "the summary is $longest columns wide"
+
+if command -v script >/dev/null; then
+  on_terminal() { script -qec "$*" /dev/null </dev/null >terminal.txt 2>&1 || true; }
+  on_terminal "'$restep' rewrite - -o out.nc < '$source/fixtures/bad-no-feed/program.nc'"
+  grep -q "$escape\[" terminal.txt || fail "no colour on a terminal"
+  on_terminal "NO_COLOR=1 '$restep' rewrite - -o out.nc < '$source/fixtures/bad-no-feed/program.nc'"
+  grep -q 'error' terminal.txt || fail "no message with NO_COLOR"
+  ! grep -q "$escape" terminal.txt || fail "colour with NO_COLOR"
+  "$restep" rewrite - -o out.nc <"$source/fixtures/bad-no-feed/program.nc" >plain.txt 2>&1 || true
+  ! grep -q "$escape" plain.txt || fail "colour without a terminal"
+
+  "$fixtures" raster long.nc --bytes 150000000 >/dev/null
+  on_terminal "'$restep' inspect long.nc"
+  grep -qE '(reading|inspecting) .*%.*MB/s.*left' terminal.txt || fail "no progress with rate and remaining time on a terminal"
+  on_terminal "'$restep' inspect long.nc 2>progress.txt"
+  ! grep -q 'MB/s' terminal.txt progress.txt || fail "progress goes to what is not a terminal"
+  on_terminal "'$restep' inspect long.nc --quiet"
+  ! grep -q 'MB/s' terminal.txt || fail "progress in spite of --quiet"
+  rm -f long.nc
+else
+  echo "skipped: no script(1), so no terminal to try"
+fi
+
+# A shell's completion offers exactly the options that --help lists.
+helped() { "$restep" "$1" --help | sed -n 's/^  \(-[a-zA-Z],\)\{0,1\}\(--[a-z-]*\).*/\2/p' | sort -u; }
+alike() { cmp -s wanted.txt "$3" || { fail "$1 completes $2 otherwise than --help:"; diff wanted.txt "$3" || true; }; }
+for command in rewrite inspect compare steps; do
+  helped $command >wanted.txt
+  [ "$(wc -l <wanted.txt)" -gt 4 ] || fail "--help of $command lists no options"
+  if command -v bash >/dev/null; then
+    bash -c '. "$1"; COMP_WORDS=(restep "$2" --); COMP_CWORD=2; _restep; printf "%s\n" "${COMPREPLY[@]}"' \
+      bash "$source/src/packaging/restep.bash" $command | sort -u >bash.txt
+    alike bash $command bash.txt
+  else
+    echo "skipped: no bash"
+  fi
+  if command -v fish >/dev/null; then
+    HOME=$work fish --no-config -c "source '$source/src/packaging/restep.fish'; complete -C 'restep $command --'" |
+      cut -f1 | grep '^--' | sort -u >fish.txt
+    alike fish $command fish.txt
+  else
+    echo "skipped: no fish"
+  fi
+  if command -v zsh >/dev/null; then
+    # _arguments is replaced by a function that shows what it was asked to offer.
+    zsh -f -c '_arguments() { [[ $* == *"->"* || $* == *"*::"* ]] && { state=arguments line=($2); return 0; }; print -l -- "$@"; }
+      compdef() { :; }; words=(restep $2 --); CURRENT=3; source $1' zsh "$source/src/packaging/restep.zsh" $command |
+      grep -o -e '^\*\{0,1\}--[a-z-]*' -e '^-[a-z],--[a-z-]*' -e '^{-[a-z],--[a-z-]*' -e '^([^)]*)--[a-z-]*' |
+      grep -o -e '--[a-z-]*$' | sort -u >zsh.txt
+    alike zsh $command zsh.txt
+  else
+    echo "skipped: no zsh"
+  fi
+done
+exit $failed
