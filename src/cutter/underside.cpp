@@ -52,28 +52,32 @@ double Underside::slope(double rho) const {
   return root > 0 ? out / root : infinite;
 }
 
-double Underside::swept(double aside, double from, double to, double tip, double rise) const {
+double Underside::swept(double aside, double from, double to, double tip, double rise,
+                        double* steepness) const {
   aside = std::abs(aside);
   if (!(aside <= reach_)) return infinite;
   double const half = std::sqrt(std::max(0.0, (reach_ - aside) * (reach_ + aside)));
   from = std::max(from, -half);
   to = std::min(to, half);
   if (from > to) return infinite;
-  if (rise == 0) return tip + height(std::hypot(aside, std::clamp(0.0, from, to)));
   double s = 0;
-  if (ball()) {
+  if (rise == 0)
+    s = std::clamp(0.0, from, to);
+  else if (ball())
     // Least of rise s - sqrt(K^2 - s^2), K the half chord of the ball beside its axis.
     s = std::clamp(-rise * half / std::sqrt(1 + rise * rise), from, to);
-  } else {
+  else
     s = swept_generally(aside, from, to, rise);
-  }
-  return tip + rise * s + height(std::min(std::hypot(aside, s), reach_));
+  double const rho = std::min(std::sqrt(aside * aside + s * s), reach_);
+  // At its least place the height does not change with s.
+  if (steepness != nullptr) *steepness = rho > flat_ ? std::min(slope(rho), 1e12) * aside / rho : 0;
+  return tip + rise * s + height(rho);
 }
 
 // The height rise s + h(rho(s)) is convex: where its derivative changes its sign it is least.
 double Underside::swept_generally(double aside, double from, double to, double rise) const {
   auto const derivative = [&](double s) {
-    double const rho = std::hypot(aside, s);
+    double const rho = std::sqrt(aside * aside + s * s); // hypot takes most of the time
     return rho > flat_ ? rise + std::min(slope(rho), 1e12) * s / rho : rise;
   };
   double low = from;
@@ -84,7 +88,7 @@ double Underside::swept_generally(double aside, double from, double to, double r
   if (at_high <= 0) return high;
   // False position with halved weights (Illinois), with bisection mixed in where the derivative is steep.
   int kept = 0;
-  for (int round = 0; round < 60 && high - low > 1e-9; ++round) {
+  for (int round = 0; round < 60 && high - low > 2e-6; ++round) {
     double s = (low * at_high - high * at_low) / (at_high - at_low);
     if (round % 3 == 2 || !(s > low && s < high)) s = (low + high) / 2;
     double const here = derivative(s);

@@ -29,9 +29,11 @@ public:
   /// The lowest height that the tool leaves at a point when its tip runs along a straight line. The point
   /// stands `aside` from the line in plan; the tip runs from `from` to `to`, counted along the line in plan
   /// from the foot of the point; its height is `tip` above the foot and changes by `rise` per mm. Infinite
-  /// where the tool does not pass. Exact for a ball; otherwise the only root of a rising function, to 1e-9 mm
+  /// where the tool does not pass. Exact for a ball; otherwise the only root of a rising function, to 2e-6 mm
   /// along the line, which is worth its square in height.
-  double swept(double aside, double from, double to, double tip, double rise) const;
+  /// `steepness`, where asked for, is how the height grows with |aside|.
+  double swept(double aside, double from, double to, double tip, double rise,
+               double* steepness = nullptr) const;
 
 private:
   double swept_generally(double aside, double from, double to, double rise) const;

@@ -6,6 +6,7 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,13 +27,26 @@ struct LevelFigures {
   double chip_thinning = 0;                ///< thickest chip per feed per tooth there; 0 when not known
 };
 
+/// What a parallel pass has that a stack of levels has not. In its LevelFigures levels are lines and
+/// stepdowns are stepovers, measured in plan; there are no positions.
+struct RasterReport {
+  double direction_deg = 0;                    ///< of the lines from X, from 0 to below 180
+  double slope_min_deg = 0, slope_max_deg = 0; ///< of the surface from horizontal
+  bool one_way = false;
+  double told_within_um =
+      0;                ///< bound of what the heights of the new lines err from the surface between the old
+  double chords_um = 0; ///< how far the program's own chords stand off its surface
+  std::size_t kept_strips =
+      0; ///< strips between two lines that were left, because the surface in them is not known
+};
+
 /// What was found about one finishing pass and what was done with it: one row of the report.
 struct PassReport {
   std::size_t index = 0; ///< from 1, in program order
   std::uint32_t first_line = 0, last_line = 0;
   int tool = 0;
   std::string tool_text; ///< "bull 3 r0.3"
-  std::string shape;     ///< "closed contours", "open contours", "spiral"
+  std::string shape;     ///< "closed contours", "open contours", "spiral", "parallel pass"
   std::vector<cutter::Surface> surface;
   cutter::Meridian meridian;
   double fit_residual_um = 0;
@@ -48,6 +62,7 @@ struct PassReport {
   double written_cusp_um = 0;      ///< measured: largest cusp, peak to valley, of the written digits
   double constant_stepdown_mm = 0; ///< what constant stepdown would have reached the same target
   std::size_t constant_levels = 0;
+  std::optional<RasterReport> raster{}; ///< of a parallel pass
 };
 
 } // namespace restep::finish

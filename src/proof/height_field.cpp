@@ -5,6 +5,7 @@
 #include "proof/height_field.hpp"
 
 #include "geometry/arc.hpp"
+#include "geometry/in_parallel.hpp"
 #include "motion/arc.hpp"
 
 #include <algorithm>
@@ -296,10 +297,7 @@ void HeightField::cut(std::span<motion::Step const> steps, cutter::Underside con
     if (steps.size() > 4 * first_round) band.cut(steps, first_round);
     band.cut(steps, 1);
   };
-  std::vector<std::jthread> threads;
-  for (std::size_t b = 1; b < bands; ++b)
-    threads.emplace_back(work, b);
-  work(0);
+  geometry::in_parallel(bands, work);
 }
 
 } // namespace restep::proof

@@ -32,7 +32,7 @@ std::vector<finish::PassReport const*> shown_passes(ProgramReport const& report)
   std::vector<finish::PassReport const*> shown;
   std::size_t unrecognised = 0;
   for (finish::PassReport const& pass : report.passes) {
-    bool const known = !pass.surface.empty() || pass.status == finish::PassStatus::restepped;
+    bool const known = !pass.surface.empty() || pass.raster || pass.status == finish::PassStatus::restepped;
     if ((known || ++unrecognised <= most_unrecognised) && shown.size() < most) shown.push_back(&pass);
   }
   return shown;

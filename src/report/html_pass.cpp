@@ -270,14 +270,15 @@ std::string figures_table(finish::PassReport const& pass, bool both) {
   std::string table = both ? "<table class=\"compact\"><thead><tr><td></td><th scope=\"col\">before<th "
                              "scope=\"col\">after</tr></thead><tbody>"
                            : "<table class=\"compact\"><tbody>";
-  table += row("levels", [](Figures const& f) { return fmt::format("{}", f.levels); });
-  bool const known = !pass.surface.empty(); // else there is no surface to measure a cusp from
+  table +=
+      row(pass.raster ? "lines" : "levels", [](Figures const& f) { return fmt::format("{}", f.levels); });
+  bool const known = !pass.surface.empty() || pass.raster; // else there is no surface to measure a cusp from
   if (known)
     table += row("cusp", [](Figures const& f) { return range(f.cusp_min_um, f.cusp_max_um, 3, "um"); });
   if (known)
     table += row("Ra, theoretical", [](Figures const& f) { return plain_number(f.ra_um, 3) + " um"; });
-  table +=
-      row("step down", [](Figures const& f) { return range(f.stepdown_min_mm, f.stepdown_max_mm, 4, "mm"); });
+  table += row(pass.raster ? "stepover" : "step down",
+               [](Figures const& f) { return range(f.stepdown_min_mm, f.stepdown_max_mm, 4, "mm"); });
   table += row("time", [](Figures const& f) { return duration(f.time_s); });
   return table + "</tbody></table>";
 }
@@ -287,6 +288,12 @@ std::string facts(finish::PassReport const& pass, bool both) {
   for (cutter::Surface const& surface : pass.surface)
     surfaces += fmt::format("<li>{}, tip z {} to {} mm</li>", escaped(describe(surface)),
                             plain_number(surface.z_from, 4), plain_number(surface.z_to, 4));
+  if (pass.raster) {
+    finish::RasterReport const& raster = *pass.raster;
+    surfaces = fmt::format("<li>lines at {} degrees from X, {}</li><li>slopes of {}</li>",
+                           plain_number(raster.direction_deg, 3), raster.one_way ? "one way" : "zigzag",
+                           range(raster.slope_min_deg, raster.slope_max_deg, 1, "degrees"));
+  }
   std::string text =
       surfaces.empty() ? "<p>No surface was recognised.</p>" : "<ul class=\"surfaces\">" + surfaces + "</ul>";
   if (pass.uncovered_mm > 0)
@@ -294,10 +301,10 @@ std::string facts(finish::PassReport const& pass, bool both) {
         "<p class=\"remark\">{} mm above the first level, up to tangency, are not cut by this pass.</p>",
         plain_number(pass.uncovered_mm, 4));
   if (both && (pass.peak_um > 0 || pass.gouge_um > 0))
-    text += fmt::format(
-        "<p>Measured in the section model: material left at most <b>{} um</b>, cut below the surface at "
-        "most <b>{} um</b>.</p>",
-        plain_number(pass.peak_um, 3), plain_number(pass.gouge_um, 3));
+    text += fmt::format("<p>Measured in the {}: material left at most <b>{} um</b>, cut below the surface at "
+                        "most <b>{} um</b>.</p>",
+                        pass.raster ? "height field" : "section model", plain_number(pass.peak_um, 3),
+                        plain_number(pass.gouge_um, 3));
   if (!pass.reason.empty())
     text += fmt::format("<p class=\"reason\">{}: {}.</p>",
                         pass.status == finish::PassStatus::restepped ? "Re-stepped" : "Kept",

@@ -47,6 +47,24 @@ ordered_json levels_json(finish::LevelFigures const& figures) {
           {"time_s", seconds(figures.time_s)}};
 }
 
+/// A parallel pass: what its levels and stepdowns stand for, and what stacks have not.
+ordered_json raster_json(finish::PassReport const& pass) {
+  finish::RasterReport const& raster = *pass.raster;
+  auto const side = [](finish::LevelFigures const& figures) -> ordered_json {
+    return {{"lines", figures.levels},
+            {"stepover_min_mm", millimetres(figures.stepdown_min_mm)},
+            {"stepover_max_mm", millimetres(figures.stepdown_max_mm)}};
+  };
+  return {{"direction_deg", rounded(raster.direction_deg, 5)},
+          {"slope_deg", {rounded(raster.slope_min_deg, 4), rounded(raster.slope_max_deg, 4)}},
+          {"one_way", raster.one_way},
+          {"before", side(pass.before)},
+          {"after", side(pass.after)},
+          {"known_within_um", micrometres(raster.told_within_um)},
+          {"chords_um", micrometres(raster.chords_um)},
+          {"kept_strips", raster.kept_strips}};
+}
+
 ordered_json range_json(transform::Range const& range, int decimals) {
   if (range.empty()) return nullptr;
   return {rounded(range.least, decimals), rounded(range.most, decimals)};
@@ -67,23 +85,26 @@ ordered_json pass_json(finish::PassReport const& pass) {
   ordered_json surfaces = ordered_json::array();
   for (cutter::Surface const& surface : pass.surface)
     surfaces.push_back(surface_json(surface));
-  return {{"index", pass.index},
-          {"lines", {pass.first_line, pass.last_line}},
-          {"tool", pass.tool},
-          {"tool_text", pass.tool_text},
-          {"shape", pass.shape},
-          {"surface", surfaces},
-          {"fit_residual_um", micrometres(pass.fit_residual_um)},
-          {"uncovered_mm", millimetres(pass.uncovered_mm)},
-          {"target_um", micrometres(pass.target_um)},
-          {"before", levels_json(pass.before)},
-          {"after", levels_json(pass.after)},
-          {"gouge_um", micrometres(pass.gouge_um)},
-          {"peak_um", micrometres(pass.peak_um)},
-          {"constant",
-           {{"levels", pass.constant_levels}, {"stepdown_mm", millimetres(pass.constant_stepdown_mm)}}},
-          {"status", pass.status == finish::PassStatus::restepped ? "restepped" : "kept"},
-          {"reason", pass.reason}};
+  ordered_json json{
+      {"index", pass.index},
+      {"lines", {pass.first_line, pass.last_line}},
+      {"tool", pass.tool},
+      {"tool_text", pass.tool_text},
+      {"shape", pass.shape},
+      {"surface", surfaces},
+      {"fit_residual_um", micrometres(pass.fit_residual_um)},
+      {"uncovered_mm", millimetres(pass.uncovered_mm)},
+      {"target_um", micrometres(pass.target_um)},
+      {"before", levels_json(pass.before)},
+      {"after", levels_json(pass.after)},
+      {"gouge_um", micrometres(pass.gouge_um)},
+      {"peak_um", micrometres(pass.peak_um)},
+      {"constant",
+       {{"levels", pass.constant_levels}, {"stepdown_mm", millimetres(pass.constant_stepdown_mm)}}},
+      {"status", pass.status == finish::PassStatus::restepped ? "restepped" : "kept"},
+      {"reason", pass.reason}};
+  if (pass.raster) json["raster"] = raster_json(pass);
+  return json;
 }
 
 ordered_json reach_json(motion::Reach const& reach) {

@@ -65,6 +65,15 @@ std::string surfaces(finish::PassReport const& pass) {
   return text.empty() ? "not recognised" : text;
 }
 
+/// "at 30 deg, zigzag, over slopes of 0.3 .. 25.3 deg"
+std::string lines_text(finish::RasterReport const& raster) {
+  std::string text = fmt::format("at {} deg, {}", plain_number(raster.direction_deg, 3),
+                                 raster.one_way ? "one way" : "zigzag");
+  std::string const low = plain_number(raster.slope_min_deg, 1), high = plain_number(raster.slope_max_deg, 1);
+  return text + (low == high ? fmt::format(", over a slope of {} deg", high)
+                             : fmt::format(", over slopes of {} .. {} deg", low, high));
+}
+
 /// One pass; with its figures after the rewrite when `both`.
 std::string pass_text(finish::PassReport const& pass, bool both) {
   std::string text =
@@ -74,16 +83,18 @@ std::string pass_text(finish::PassReport const& pass, bool both) {
   text += "\n";
   auto const& before = pass.before;
   auto const& after = pass.after;
-  text += labelled("surface", surfaces(pass), 2);
-  text +=
-      labelled("levels", arrow(fmt::format("{}", before.levels), fmt::format("{}", after.levels), both), 2);
+  text += pass.raster ? labelled("direction", lines_text(*pass.raster), 2)
+                      : labelled("surface", surfaces(pass), 2);
+  text += labelled(pass.raster ? "lines" : "levels",
+                   arrow(fmt::format("{}", before.levels), fmt::format("{}", after.levels), both), 2);
   std::string cusp = arrow(micrometre_range(before.cusp_min_um, before.cusp_max_um),
                            micrometre_range(after.cusp_min_um, after.cusp_max_um), both);
   if (both && !pass.target_text.empty()) cusp += fmt::format("   (target {})", pass.target_text);
   text += labelled("cusp", cusp, 2);
   text += labelled(
       "Ra", arrow(plain_number(before.ra_um, 3) + " um", plain_number(after.ra_um, 3) + " um", both), 2);
-  text += labelled("stepdown", arrow(stepdown_range(before), stepdown_range(after), both), 2);
+  text += labelled(pass.raster ? "stepover" : "stepdown",
+                   arrow(stepdown_range(before), stepdown_range(after), both), 2);
   text += labelled("time", arrow(duration(before.time_s), duration(after.time_s), both), 2);
   if (before.effective_diameter_mm > 0)
     text +=
@@ -111,7 +122,7 @@ std::string passes_text(ProgramReport const& report, bool both) {
   std::string text;
   std::size_t unrecognised = 0;
   for (finish::PassReport const& pass : report.passes) {
-    bool const known = !pass.surface.empty() || pass.status == finish::PassStatus::restepped;
+    bool const known = !pass.surface.empty() || pass.raster || pass.status == finish::PassStatus::restepped;
     if (known || ++unrecognised <= most_unrecognised) text += pass_text(pass, both);
   }
   if (unrecognised > most_unrecognised) {

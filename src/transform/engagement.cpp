@@ -48,7 +48,7 @@ void judge(Context& context, finish::PassReport const& pass, std::string_view wh
 void judge_passes(Context& context) {
   for (finish::PassReport& pass : context.passes) {
     cutter::Tool const* tool = context.tools.find(pass.tool);
-    if (!tool || !tool->can_finish()) continue;
+    if (!tool || !tool->can_finish() || pass.raster) continue; // lines have stepovers instead
     engage(*tool, pass.before);
     engage(*tool, pass.after);
     if (pass.status != finish::PassStatus::restepped) continue;

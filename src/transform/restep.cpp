@@ -5,16 +5,20 @@
 //
 // A constant stepdown is far too coarse where the surface is nearly flat and needlessly fine where it is
 // steep. The stage keeps what may belong to a pass (from its first cut at constant height, or on a way that
-// falls, on) until something ends the operation, looks for stacks and spirals in it and lets finish/ re-step
-// them; everything else goes through as it came.
+// falls, on; with a finish to meet from its first cut on) until something ends the operation, looks for
+// stacks, spirals and parallel passes in it and lets finish/ re-step them; everything else goes through as it
+// came. Parallel passes that nothing is asked of are measured as they go through.
 
 #include "transform/restep.hpp"
 
 #include "finish/pass.hpp"
+#include "finish/raster.hpp"
 #include "finish/spiral.hpp"
 #include "transform/pass_time.hpp"
+#include "transform/prove_raster.hpp"
 #include "transform/prove_spiral.hpp"
 #include "transform/proven_pass.hpp"
+#include "transform/raster_watch.hpp"
 #include "transform/spiral_watch.hpp"
 #include "transform/unread_levels.hpp"
 
@@ -38,13 +42,16 @@ using motion::Step;
 constexpr std::size_t longest_link = 512;
 // From this many kept steps on (and at each doubling) the stage checks whether a stack is growing at all.
 constexpr std::size_t first_check = 1 << 16;
+// A parallel pass of more steps is not held to be re-stepped.
+constexpr std::size_t longest_held = 1'500'000;
 
 class Restep final : public motion::StepSource {
 public:
   Restep(motion::StepSource& upstream, Context& context)
       : upstream_(upstream)
       , context_(context)
-      , unread_(context) {}
+      , unread_(context)
+      , rasters_(context.machine) {}
 
   bool next(Step& step) override {
     while (at_ == out_.size()) {
@@ -63,7 +70,9 @@ private:
     if (!upstream_.next(step)) {
       ended_ = true;
       unread_.end();
+      rasters_.end();
       finish_operation();
+      report_described(0xffffffff);
       return false;
     }
     unread_.see(step);
@@ -74,8 +83,11 @@ private:
 
   bool take(Step& step) {
     motion::Motion const* m = motion::motion_of(step);
+    rasters_.add(step, tool(), tool_);
     if (kept_.empty()) {
-      if (m == nullptr || !may_begin_pass(*m)) {
+      if (!rasters_.goes_on()) too_long_ = false;
+      report_described(0xffffffff);
+      if (m == nullptr || !(may_begin_pass(*m) || (holds_rasters() && rasters_.goes_on()))) {
         if (m != nullptr) cut_before_ = cuts_sideways(*m);
         return true;
       }
@@ -89,11 +101,45 @@ private:
       return false;
     }
     keep(step, m);
+    if (holds_rasters() && rasters_.established()) raster_seen_ = true;
+    if (holds_rasters() && rasters_.goes_on()) {
+      too_long_ = kept_.size() >= longest_held;
+      if (too_long_) finish_operation();
+      return false;
+    }
     // Without a contour at constant height only a spiral can be in the making.
-    bool const nothing_yet = !level_seen_ && !watch_.goes_on();
+    bool const nothing_yet = !level_seen_ && !watch_.goes_on() && !raster_seen_;
     if (nothing_yet || since_level_ > longest_link || (kept_.size() >= next_check_ && !pass_is_growing()))
       finish_operation();
     return false;
+  }
+
+  // Lines over a surface are kept to be re-stepped only where a finish is asked for.
+  bool holds_rasters() const {
+    return !too_long_ && (context_.target.finish ||
+                          std::any_of(context_.target.rules.begin(), context_.target.rules.end(),
+                                      [](PassRule const& rule) { return rule.finish.has_value(); }));
+  }
+
+  // Passes that went through, as far as they begin before a line of the program.
+  void report_described(std::uint32_t before) {
+    for (finish::PassReport& report : rasters_.take())
+      described_.push_back(std::move(report));
+    std::size_t done = 0;
+    for (; done < described_.size() && described_[done].first_line < before; ++done) {
+      finish::PassReport& report = described_[done];
+      report.index = context_.passes.size() + 1;
+      report.reason =
+          context_.target.finish
+              ? fmt::format("it is longer than the {} blocks that are held to be re-stepped", longest_held)
+              : "no finish was asked for";
+      if (context_.target.finish)
+        context_.findings.add(text::Severity::note, "pass-kept",
+                              fmt::format("pass {} was left as it was: {}", report.index, report.reason), "",
+                              {.line = report.first_line});
+      context_.passes.push_back(std::move(report));
+    }
+    described_.erase(described_.begin(), described_.begin() + static_cast<std::ptrdiff_t>(done));
   }
 
   static bool cuts_sideways(motion::Motion const& m) {
@@ -170,8 +216,11 @@ private:
 
   void finish_operation() {
     if (kept_.empty()) return;
+    // What was measured on the way is found again among the steps that were kept.
+    if (holds_rasters()) rasters_.take();
     std::size_t done = 0;
     for (Found const& found : find_passes()) {
+      report_described(kept_[found.first].place.line);
       for (; done < found.first; ++done)
         out_.push_back(kept_[done]);
       std::vector<Step> steps = std::visit([this](auto const& pass) { return steps_of(pass); }, found.pass);
@@ -187,19 +236,38 @@ private:
     watch_.reset();
     next_check_ = first_check;
     since_level_ = 0;
-    level_seen_ = false;
+    level_seen_ = raster_seen_ = false;
   }
 
   struct Found {
     std::size_t first = 0, last = 0;
-    std::variant<finish::Stack, finish::SpiralPass> pass;
+    std::variant<finish::Stack, finish::SpiralPass, finish::RasterPass> pass;
   };
+
+  std::vector<Found> find_passes() const {
+    std::vector<Found> found;
+    if (level_seen_) find_levels(found);
+    if (raster_seen_) find_parallel(found);
+    std::sort(found.begin(), found.end(), [](Found const& a, Found const& b) { return a.first < b.first; });
+    return found;
+  }
+
+  // Lines over a surface, where nothing else was found.
+  void find_parallel(std::vector<Found>& found) const {
+    finish::RasterLimits limits;
+    if (tool() != nullptr) limits.max_stepover = std::max(tool()->diameter, 1.0);
+    std::size_t const levels = found.size();
+    for (finish::RasterPass& pass : finish::find_rasters(kept_, limits)) {
+      std::size_t const first = pass.first_step(), last = pass.last_step();
+      bool const taken = std::any_of(found.begin(), found.begin() + static_cast<std::ptrdiff_t>(levels),
+                                     [&](Found const& f) { return f.first <= last && first <= f.last; });
+      if (!taken && finish::is_parallel_pass(pass, tool())) found.push_back({first, last, std::move(pass)});
+    }
+  }
 
   // Stacks and spirals in program order. Parts of a spiral at one height may look like open contours of a
   // stack; the ramps between a stack's loops are no spiral.
-  std::vector<Found> find_passes() const {
-    std::vector<Found> found;
-    if (!level_seen_) return found;
+  void find_levels(std::vector<Found>& found) const {
     std::vector<finish::Stack> stacks = finish::find_stacks(finish::find_contours(kept_), stack_limits());
     auto const overlap = [](finish::Stack const& stack, finish::SpiralPass const& spiral) {
       return stack.first_step() <= spiral.last_step && spiral.first_step <= stack.last_step();
@@ -214,8 +282,6 @@ private:
     }
     for (finish::Stack& stack : stacks)
       found.push_back({stack.first_step(), stack.last_step(), std::move(stack)});
-    std::sort(found.begin(), found.end(), [](Found const& a, Found const& b) { return a.first < b.first; });
-    return found;
   }
 
   std::span<Step const> own_steps(std::size_t first, std::size_t last) const {
@@ -235,6 +301,26 @@ private:
     finish::SpiralOutcome outcome = finish::restep_spiral(kept_, pass, tool(), std::max(tool_, 0), request);
     settle(outcome.report, index, request, before, outcome.steps, [&] {
       std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool(), request.resolution);
+      if (!trouble.empty()) fail(outcome.report, trouble);
+    });
+    return taken(outcome.report, std::move(outcome.steps), before);
+  }
+
+  std::vector<Step> steps_of(finish::RasterPass const& pass) {
+    std::size_t const index = context_.passes.size() + 1;
+    std::span<Step const> const before = own_steps(pass.first_step(), pass.last_step());
+    finish::PassRequest const request = request_for(before, index);
+    finish::RasterOutcome outcome;
+    std::string trouble;
+    // Lines that end where knowledge of the surface ends may not stand the proof; whole strips then must.
+    for (bool const whole_strips : {false, true}) {
+      outcome = finish::restep_raster(kept_, pass, tool(), std::max(tool_, 0), request, whole_strips);
+      bool const restepped = outcome.report.status == finish::PassStatus::restepped;
+      if (restepped && context_.before_proof) context_.before_proof(outcome.steps);
+      trouble = restepped ? prove_raster(before, outcome, *tool(), request.resolution) : "";
+      if (!request.finish || (restepped && trouble.empty())) break;
+    }
+    settle(outcome.report, index, request, before, outcome.steps, [&] {
       if (!trouble.empty()) fail(outcome.report, trouble);
     });
     return taken(outcome.report, std::move(outcome.steps), before);
@@ -353,6 +439,10 @@ private:
   std::size_t at_ = 0;
   SpiralWatch watch_;
   UnreadLevels unread_;
+  RasterWatch rasters_;
+  std::vector<finish::PassReport> described_; ///< parallel passes that went through, not reported yet
+  bool raster_seen_ = false;                  ///< among the steps that are kept
+  bool too_long_ = false;                     ///< the parallel pass that goes on is not held
   bool level_seen_ = false;
   bool cut_before_ = false; ///< the last motion cut sideways
   std::size_t since_level_ = 0;

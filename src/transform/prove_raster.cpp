@@ -1,0 +1,53 @@
+#include "transform/prove_raster.hpp"
+
+#include "proof/raster_model.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace restep::transform {
+
+namespace {
+
+constexpr double um = 1000; // per mm
+
+std::string place(proof::Spot const& s) {
+  return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
+}
+
+} // namespace
+
+std::string prove_raster(std::span<motion::Step const> before, finish::RasterOutcome& outcome,
+                         cutter::Tool const& tool, double resolution) {
+  finish::PassReport& report = outcome.report;
+  auto const is = proof::measure_raster(before, outcome.steps, tool, outcome.kept);
+  if (!is) return is.error();
+  if (is->lines != report.after.levels)
+    return fmt::format("the pass reads back with {} lines instead of {}", is->lines, report.after.levels);
+  report.gouge_um = um * is->gouge.value;
+  report.peak_um = um * (is->cusp.value + is->grid);
+  report.written_cusp_um = report.peak_um;
+
+  // What the last digits of a point are worth along a normal, what the surface between the lines is not known
+  // by, and what chords as coarse as the program's own stand off it.
+  double const digits = std::sqrt(0.5) * resolution + 1e-6;
+  double const surface = report.raster->told_within_um / um;
+  double const chords = report.raster->chords_um / um;
+  if (is->gouge.value > digits + surface + chords)
+    return fmt::format("a new line or link cuts {:.2f} um below the surface at {}", um * is->gouge.value,
+                       place(is->gouge));
+  double const promised = std::max(outcome.promised, report.target_um / um);
+  if (is->cusp.value > 1.05 * promised + 2 * digits + surface + chords + is->grid)
+    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->cusp.value, place(is->cusp));
+  if (is->kept_above.value > digits + 0.02 * promised)
+    return fmt::format("material that the program cuts is left {:.2f} um high at {}",
+                       um * is->kept_above.value, place(is->kept_above));
+  if (is->outside.value > digits + surface + chords)
+    return fmt::format("a new line or link cuts {:.2f} um deeper than the program at {}",
+                       um * is->outside.value, place(is->outside));
+  return {};
+}
+
+} // namespace restep::transform

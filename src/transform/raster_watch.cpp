@@ -1,0 +1,78 @@
+#include "transform/raster_watch.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace restep::transform {
+
+namespace {
+
+// Errors of a surface are not asked for here; any digit serves.
+constexpr double any_digit = 0.001;
+
+} // namespace
+
+RasterWatch::RasterWatch(motion::Machine const& machine)
+    : machine_(machine)
+    , finder_(*this, {}) {}
+
+void RasterWatch::add(motion::Step const& step, cutter::Tool const* tool, int tool_number) {
+  if (!finder_.goes_on()) {
+    lead_.clear();
+    finder_.set_max_stepover(tool != nullptr ? std::max(tool->diameter, 1.0)
+                                             : finish::RasterLimits{}.max_stepover);
+    tool_ = tool;
+    tool_number_ = tool_number;
+  }
+  if (motion::motion_of(step) != nullptr) {
+    if (time_)
+      time_->add(step);
+    else
+      lead_.push_back(step);
+  }
+  finder_.add(step, step.place.line);
+}
+
+void RasterWatch::line(finish::RasterFrame const& frame, finish::RasterLine line) {
+  if (!meter_) {
+    meter_.emplace(tool_ != nullptr && tool_->can_finish() ? tool_ : nullptr);
+    first_line_ = static_cast<std::uint32_t>(line.pieces.front().first_step());
+    odd_ = false;
+    time_.emplace(machine_);
+    for (motion::Step const& step : lead_)
+      if (step.place.line >= first_line_) time_->add(step);
+    lead_.clear();
+  }
+  last_line_ = static_cast<std::uint32_t>(line.pieces.back().last_step());
+  seconds_ = time_->seconds();
+  // The frame has turned by what the digits left open since the line was read.
+  line.v = frame.own(geometry::xy(line.pieces.front().points.front())).y;
+  if (auto row = finish::row_of(line, frame, any_digit))
+    meter_->add(std::move(*row));
+  else
+    odd_ = true;
+}
+
+void RasterWatch::end(finish::RasterFrame const& frame) {
+  meter_->finish();
+  if (!odd_ && finish::is_parallel_pass(*meter_, tool_)) {
+    finish::PassReport report;
+    report.first_line = first_line_;
+    report.last_line = last_line_;
+    report.tool = std::max(tool_number_, 0);
+    if (tool_ != nullptr) report.tool_text = cutter::describe(*tool_);
+    report.shape = finish::parallel_pass;
+    finish::report_raster(report, frame, *meter_);
+    report.before.time_s = seconds_;
+    report.after = report.before;
+    ended_.push_back(std::move(report));
+  }
+  meter_.reset();
+  time_.reset();
+}
+
+std::vector<finish::PassReport> RasterWatch::take() {
+  return std::exchange(ended_, {});
+}
+
+} // namespace restep::transform

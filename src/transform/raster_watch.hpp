@@ -1,0 +1,51 @@
+#pragma once
+
+#include "cutter/tool.hpp"
+#include "finish/pass_report.hpp"
+#include "finish/raster.hpp"
+#include "finish/raster_find.hpp"
+#include "motion/machine.hpp"
+#include "motion/step.hpp"
+#include "motion/time_model.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+namespace restep::transform {
+
+/// Tells, while steps go by, whether a parallel pass is being cut, and measures it as it goes: a few lines
+/// are kept, whatever the length of the program.
+class RasterWatch final : private finish::RasterSink {
+public:
+  explicit RasterWatch(motion::Machine const& machine);
+
+  /// The next step; `tool` is the one in the spindle, null when it is not known.
+  void add(motion::Step const& step, cutter::Tool const* tool, int tool_number);
+  void end() { finder_.end(); }
+
+  /// True while lines of a pass may be in the making.
+  bool goes_on() const { return finder_.goes_on(); }
+  /// True once there are enough lines for a pass.
+  bool established() const { return finder_.established(); }
+  /// The passes that have ended, in order; without index and reason.
+  std::vector<finish::PassReport> take();
+
+private:
+  void line(finish::RasterFrame const& frame, finish::RasterLine line) override;
+  void end(finish::RasterFrame const& frame) override;
+
+  motion::Machine const& machine_;
+  finish::RasterFinder finder_;
+  cutter::Tool const* tool_ = nullptr;
+  int tool_number_ = 0;
+  std::vector<motion::Step> lead_; // of a pass that is not established, for its time
+  std::optional<motion::TimeModel> time_;
+  double seconds_ = 0; // up to the last line
+  std::optional<finish::RasterMeter> meter_;
+  std::uint32_t first_line_ = 0, last_line_ = 0; // of the program
+  bool odd_ = false;                             // a line that could not be measured
+  std::vector<finish::PassReport> ended_;
+};
+
+} // namespace restep::transform

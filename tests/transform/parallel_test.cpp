@@ -1,0 +1,131 @@
+#include "fixture.hpp"
+
+#include <catch2/catch.hpp>
+
+#include <algorithm>
+#include <string>
+#include <vector>
+
+/// Parallel passes through the stage: described where nothing is asked, re-stepped and proven where a finish
+/// is.
+
+using namespace restep;
+using namespace restep::transform::testing;
+
+namespace {
+
+cutter::Tool tool_of(std::string const& name) {
+  cutter::Tool tool = cutter::parse_tool(name == "incline" ? "bull 3 r0.3" : "ball 6").value();
+  tool.number = name == "incline" ? 3 : 5;
+  return tool;
+}
+
+std::vector<Step> program_of(std::string const& name) {
+  auto input = text::Input::open(fixture_path(name, "program.nc")).value();
+  return read_program(input);
+}
+
+double resolution_of(std::string const& name) {
+  return name == "crown-y" ? 0.001 : name == "crown-inch" ? 0.00254 : 0.0001;
+}
+
+std::vector<std::string> const every = {"crown-x",     "crown-y",    "crown-30",   "crown-arcs",
+                                        "crown-round", "crown-hole", "crown-inch", "crown-incremental",
+                                        "barrel",      "seat",       "saddle"};
+
+} // namespace
+
+TEST_CASE("every parallel pass is re-stepped and stands its proof in the height field", "[transform]") {
+  for (std::string const& name : every)
+    for (double const um : {2.0, 20.0}) {
+      Restepped const ran =
+          run_restep(program_of(name), {tool_of(name)}, cusp_target(um), resolution_of(name));
+      INFO(name << " " << um << " " << ran.proof_failure);
+      CHECK(ran.proof_failure.empty());
+      REQUIRE(ran.passes.size() == 1);
+      finish::PassReport const& pass = ran.passes.front();
+      INFO(pass.reason);
+      REQUIRE(pass.raster);
+      CHECK(pass.status == finish::PassStatus::restepped);
+      CHECK(pass.peak_um > 0);
+      CHECK(pass.gouge_um <=
+            1000 * resolution_of(name) + pass.raster->told_within_um + pass.raster->chords_um);
+    }
+}
+
+TEST_CASE("without a finish parallel passes are described as they go through", "[transform]") {
+  for (std::string const& name : every) {
+    auto const program = program_of(name);
+    Restepped const described = run_restep(program, {tool_of(name)}, {}, resolution_of(name));
+    Restepped const held = run_restep(program, {tool_of(name)}, cusp_target(2), resolution_of(name));
+    INFO(name);
+    REQUIRE(described.passes.size() == 1);
+    REQUIRE(held.passes.size() == 1);
+    finish::PassReport const& a = described.passes.front();
+    finish::PassReport const& b = held.passes.front();
+    CHECK(a.before.levels == b.before.levels);
+    CHECK(a.first_line == b.first_line);
+    CHECK(a.last_line == b.last_line);
+    CHECK(a.before.cusp_max_um == Approx(b.before.cusp_max_um).epsilon(0.01));
+    CHECK(a.before.time_s == Approx(b.before.time_s).epsilon(0.02));
+    CHECK(a.raster->direction_deg == b.raster->direction_deg);
+    CHECK(described.steps.size() == program.size());
+    CHECK(std::none_of(described.steps.begin(), described.steps.end(),
+                       [](Step const& s) { return s.touched; }));
+  }
+}
+
+TEST_CASE("without a finish a long parallel pass is not held", "[transform]") {
+  // A plane that rises across the lines' direction and along it: no level, so that nothing else is kept.
+  Program program;
+  program.at = {0, 0, 0};
+  program(motion::ToolChange{5});
+  auto cut = [&](motion::Vec3 to) {
+    motion::Motion m;
+    m.path = motion::PathKind::line;
+    m.from = program.at;
+    m.to = program.at = to;
+    m.feed = 900;
+    program(m);
+  };
+  for (int k = 0; k < 60; ++k) {
+    double const y = 0.2 * k;
+    for (int i = 1; i <= 400; ++i) {
+      double const x = (k % 2 == 0 ? i : 400 - i) * 0.1;
+      cut({x, y, 0.001 * i * (k % 2 == 0 ? 1 : -1) + (k % 2 == 0 ? 0 : 0.4) + 0.01 * k});
+    }
+    cut({program.at.x, y + 0.2, program.at.z + 0.01});
+  }
+  class Counting final : public motion::StepSource {
+  public:
+    explicit Counting(std::vector<Step> const& steps)
+        : steps_(steps) {}
+    bool next(Step& step) override {
+      if (pulled == steps_.size()) return false;
+      step = steps_[pulled++];
+      return true;
+    }
+    std::size_t pulled = 0;
+
+  private:
+    std::vector<Step> const& steps_;
+  };
+  motion::Machine const machine;
+  cutter::ToolTable table;
+  table.add(tool_of("crown-x"));
+  motion::Survey const survey;
+  text::Findings findings;
+  motion::Edits edits;
+  transform::Context context{
+      .machine = machine, .tools = table, .survey = survey, .findings = findings, .edits = edits};
+  Counting source(program.steps);
+  auto const stage = transform::make_restep(source, context);
+  std::size_t given = 0;
+  std::size_t most = 0;
+  for (Step step; stage->next(step); ++given)
+    most = std::max(most, source.pulled - given);
+  CHECK(given == program.steps.size());
+  CHECK(most < 1000);
+  REQUIRE(context.passes.size() == 1);
+  CHECK(context.passes.front().before.levels == 60);
+}
