@@ -102,6 +102,15 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
   return true;
 }
 
+bool left_out(Setup const& setup, std::string_view stage) {
+  return std::find(setup.skip.begin(), setup.skip.end(), stage) != setup.skip.end();
+}
+
+/// Tools are touched off one by one, so that what the control's length table says must not be added.
+bool measures_by_plate(Setup const& setup) {
+  return setup.machine.touch_off == motion::TouchOffPolicy::plate && !left_out(setup, tool_change_stage);
+}
+
 /// A program that is written in the target's dialect has the lines already that its control wants.
 motion::ControlHabits habits_of(Setup const& setup) {
   if (setup.from.name != setup.to.name) return setup.to.habits;
@@ -122,7 +131,8 @@ transform::Context make_context(std::string const& program, Setup const& setup, 
                         .home = setup.to.home && !setup.to.read.home_moves_all_axes,
                         .home_all_axes = setup.to.home,
                         .tool_change = setup.to.tool_change,
-                        .length_offset = setup.to.length_offset,
+                        .length_offset = setup.to.length_offset && !measures_by_plate(setup),
+                        .touch_off_by_plate = measures_by_plate(setup),
                         .arcs = {setup.to.arcs_xy, setup.to.arcs_zx, setup.to.arcs_yz},
                         .helical_arcs = setup.to.helical_arcs},
           .target = setup.target,
@@ -150,10 +160,6 @@ bool within_limits(Setup const& setup, transform::Context& context, Outcome& out
 
 /// What the stages of one run are stacked on: the stages themselves and who watches between them.
 using Chain = std::vector<std::unique_ptr<motion::StepSource>>;
-
-bool left_out(Setup const& setup, std::string_view stage) {
-  return std::find(setup.skip.begin(), setup.skip.end(), stage) != setup.skip.end();
-}
 
 /// Stacks the stages that `wanted` names on `source`. `check` watches in front of the tool changes, where T
 /// still says which tool it is.

@@ -147,6 +147,7 @@ void add_words(ProfileFields& fields, Dialect& d) {
   fields.flag("words", "coordinate_shift", d.coordinate_shift);
   fields.flag("words", "local_shift", d.local_shift);
   fields.flag("words", "set_origin", d.set_origin);
+  fields.flag("words", "set_origin_here", d.set_origin_here);
   fields.flag("words", "overrides", d.overrides);
   fields.flag("words", "pallets", d.pallets);
   fields.flag("words", "inverse_time", d.inverse_time);

@@ -126,16 +126,18 @@ void FreshBlocks::write_offset_change(motion::OffsetChange const& o) {
 }
 
 void FreshBlocks::write_set_origin(motion::SetOrigin const& o) {
-  if (!dialect_.set_origin) {
-    refuse("no-set-origin", "the control has no G10: the program cannot store an origin",
-           "store the origin by hand and take G10 out of the program");
+  if (o.here ? !dialect_.set_origin_here : !dialect_.set_origin) {
+    refuse(
+        "no-set-origin",
+        fmt::format("the control has no G10 {}: the program cannot store an origin", o.here ? "L20" : "L2"),
+        "store the origin by hand and take G10 out of the program");
     return;
   }
   prepare();
   leave_cycle();
   add_distance(Distance::absolute);
   block_.code('G', 100);
-  block_.whole('L', 2);
+  block_.whole('L', o.here ? 20 : 2);
   block_.whole('P', o.system);
   for (int axis = 0; axis < 3; ++axis)
     if (motion::is_known(o.origin[axis])) add_length("XYZ"[axis], o.origin[axis]);

@@ -23,6 +23,7 @@ void add_limits(ProfileFields& fields, Machine& m) {
   fields.number("feeds", "plunge", m.max_plunge, 0, fastest);
   fields.axes(
       "feeds", "rapid", [&m](geometry::Vec3 v) { m.max_rapid = v; }, 0, fastest);
+  fields.flag("feeds", "straight_rapids", m.straight_rapids);
   fields.axes(
       "feeds", "acceleration", [&m](geometry::Vec3 v) { m.acceleration = v; }, 0, fastest);
   fields.number("feeds", "corner_tolerance", m.corner_tolerance, 0.0001, 10);
@@ -41,6 +42,16 @@ void add_habits(ProfileFields& fields, Machine& m) {
       "tools", "change", m.tool_change,
       {{"automatic", ToolChangePolicy::automatic}, {"by_hand", ToolChangePolicy::by_hand}});
   fields.number("tools", "change_seconds", m.tool_change_seconds, 0, 3600);
+  fields.choice<motion::TouchOffPolicy>(
+      "touch_off", "how", m.touch_off,
+      {{"by_operator", motion::TouchOffPolicy::by_operator}, {"plate", motion::TouchOffPolicy::plate}});
+  fields.number("touch_off", "plate", m.plate.thickness, 0.1, 200);
+  fields.number("touch_off", "face", m.plate.face, -1000, 1000);
+  fields.number("touch_off", "search", m.plate.search, 1, 500);
+  fields.number("touch_off", "back_off", m.plate.back_off, 0.5, 20);
+  fields.number("touch_off", "feed", m.plate.feed, 1, 2000);
+  fields.number("touch_off", "slow_feed", m.plate.slow_feed, 1, 500);
+  fields.choice<bool>("touch_off", "sets", m.plate.stores, {{"G92", false}, {"G10", true}});
   fields.choice<RetractPolicy>("retract", "how", m.retract,
                                {{"machine_top", RetractPolicy::machine_top},
                                 {"home", RetractPolicy::home},
@@ -94,6 +105,42 @@ void check_feeds(ProfileFields const& fields, Machine const& m, ProfileErrors& e
                "give 'start_seconds', or set dwell = false");
 }
 
+/// Touching off on a plate: all of it must be said, since a guess drives the tool into the table.
+void check_touch_off(ProfileFields const& fields, Machine const& m, Dialect const& dialect,
+                     ProfileErrors& errors) {
+  if (m.touch_off != motion::TouchOffPolicy::plate) return;
+  auto const how = fields.where("touch_off", "how");
+  if (m.tool_change != ToolChangePolicy::by_hand)
+    errors.add(how, "touching off on a plate is for tools that are changed by hand",
+               "use change = \"by_hand\" in [tools]");
+  struct Needed {
+    char const* key;
+    double value;
+  };
+  for (Needed const& needed : {Needed{"plate", m.plate.thickness}, Needed{"search", m.plate.search},
+                               Needed{"feed", m.plate.feed}, Needed{"slow_feed", m.plate.slow_feed}})
+    if (needed.value <= 0)
+      errors.add(how, fmt::format("touching off on a plate without '{}'", needed.key),
+                 "give plate, search, feed and slow_feed in [touch_off]");
+  if (m.plate.slow_feed > m.plate.feed)
+    errors.add(fields.where("touch_off", "slow_feed"), "the second probing is faster than the first",
+               "the second one counts: make it slower");
+  if (m.max_plunge > 0 && m.plate.feed > m.max_plunge)
+    errors.add(
+        fields.where("touch_off", "feed"),
+        fmt::format("the probing feed {:g} is above the plunge feed {:g}", m.plate.feed, m.max_plunge));
+  if (!dialect.probe)
+    errors.add(how, fmt::format("touching off on a plate needs G38.2, which '{}' has not", m.dialect),
+               "use how = \"by_operator\"");
+  if (m.plate.stores ? !dialect.set_origin_here : !dialect.coordinate_shift)
+    errors.add(fields.where("touch_off", "sets"), fmt::format("touching off needs {}, which '{}' has not",
+                                                              m.plate.stores ? "G10 L20" : "G92", m.dialect));
+  if (!dialect.comments)
+    errors.add(
+        how, fmt::format("touching off needs messages to the operator, and '{}' has no comments", m.dialect),
+        "use how = \"by_operator\"");
+}
+
 /// A machine whose habits need words that its control has not.
 void check_dialect(ProfileFields const& fields, Machine const& m, ProfileErrors& errors) {
   if (m.dialect.empty()) {
@@ -121,6 +168,7 @@ void check_dialect(ProfileFields const& fields, Machine const& m, ProfileErrors&
     errors.add(fields.where("tools", "change"),
                fmt::format("an automatic tool change needs M6, which '{}' has not", m.dialect),
                "use change = \"by_hand\"");
+  check_touch_off(fields, m, *dialect, errors);
 }
 
 } // namespace

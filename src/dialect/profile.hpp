@@ -90,6 +90,7 @@ struct Dialect {
   bool coordinate_shift = true;     ///< G92 ... G92.3
   bool local_shift = false;         ///< G52
   bool set_origin = true;           ///< G10 L2
+  bool set_origin_here = false;     ///< G10 L20
   bool overrides = true;            ///< M48 M49
   bool pallets = true;              ///< M60
   bool inverse_time = true;         ///< G93

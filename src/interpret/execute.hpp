@@ -117,6 +117,8 @@ private:
   // offsets.cpp
   bool home();
   bool set_origin();
+  void store_origin(motion::SetOrigin const& event);
+  void name_this_point(motion::SetOrigin& event);
   bool shift_by_g92();
   bool local_shift();
   void replace_shift(KnownLengths const& next);

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 namespace restep::interpret {
 
 using grammar::Word;
@@ -45,17 +47,34 @@ bool Executor::home() {
   return true;
 }
 
+/// G10 L20, common practice: the point where the tool stands gets the coordinates given.
+void Executor::name_this_point(motion::SetOrigin& event) {
+  bool const active = event.system == 0 || event.system == control_.system;
+  for (int axis = 0; axis < 3; ++axis) {
+    if (!motion::is_known(event.origin[axis])) continue;
+    if (active)
+      control_.position.set(axis, std::llround(event.origin[axis] * picometres_per_mm));
+    else if (control_.system == 0)
+      control_.position.forget(axis);
+    int const system = event.system == 0 ? control_.system : event.system;
+    if (system > 0) control_.origins[static_cast<std::size_t>(system - 1)].forget(axis);
+  }
+}
+
 bool Executor::set_origin() {
   Word const& code = words_.code_word(Group::non_modal);
   std::int64_t what = 0;
-  if (!words_.has('L') || !whole_number(words_.word('L').value, what) || what != 2)
-    return refuse("g10-not-understood", "only G10 L2 (the origin of a work offset) is understood",
+  bool const number = words_.has('L') && whole_number(words_.word('L').value, what);
+  bool const here = number && what == 20 && !rules_.strict_layout;
+  if (!number || (what != 2 && !here))
+    return refuse("g10-not-understood", "only G10 L2 and L20 (the origin of a work offset) are understood",
                   "set other tables on the control", words_.has('L') ? words_.word('L').span : code.span);
   if (!words_.has('P'))
-    return refuse("g10-without-system", "G10 L2 without P: which work offset is meant is not said",
+    return refuse("g10-without-system",
+                  fmt::format("G10 L{} without P: which work offset is meant is not said", what),
                   "write P1 for G54 up to P9 for G59.3", code.span);
   std::int64_t system = 0;
-  if (!whole(words_.word('P'), 1, 9, "the work offset P of G10", system)) return false;
+  if (!whole(words_.word('P'), here ? 0 : 1, 9, "the work offset P of G10", system)) return false;
   if (words_.any(rotary_letters))
     return refuse("g10-rotary", "the origin of a rotary or secondary axis is not understood yet", linear_only,
                   words_.first_of(rotary_letters).span);
@@ -66,23 +85,35 @@ bool Executor::set_origin() {
 
   motion::SetOrigin event;
   event.system = static_cast<int>(system);
-  auto& origin = control_.origins[static_cast<std::size_t>(system - 1)];
+  event.here = here;
   for (int axis = 0; axis < 3; ++axis) {
     char const letter = static_cast<char>('X' + axis);
-    if (!words_.has(letter)) continue;
     Picometres length = 0;
+    if (!words_.has(letter)) continue;
     if (!read_length(words_.word(letter), length)) return false;
     event.origin[axis] = in_mm(length);
-    bool const active = system == control_.system;
+  }
+  control_.initial_level_known = false;
+  if (here)
+    name_this_point(event);
+  else
+    store_origin(event);
+  queue_.push(event);
+  return true;
+}
+
+void Executor::store_origin(motion::SetOrigin const& event) {
+  auto& origin = control_.origins[static_cast<std::size_t>(event.system - 1)];
+  bool const active = event.system == control_.system;
+  for (int axis = 0; axis < 3; ++axis) {
+    if (!motion::is_known(event.origin[axis])) continue;
+    Picometres const length = std::llround(event.origin[axis] * picometres_per_mm);
     if (active && origin.has(axis) && control_.position.known(axis))
       control_.position.set(axis, control_.position.at(axis) + origin[axis] - length);
     else if (active || control_.system == 0)
       control_.position.forget(axis);
     origin.set(axis, length);
   }
-  control_.initial_level_known = false;
-  queue_.push(event);
-  return true;
 }
 
 // The point where the tool stands keeps its place: position + shift is the same before and after.

@@ -58,6 +58,7 @@ struct Motion {
   bool compensated = false; ///< cutter radius compensation is active: the tool centre is elsewhere
   bool rotary = false;      ///< the block also moves an axis other than X Y Z
   std::uint8_t blind = 0;   ///< bit 0 X, 1 Y, 2 Z: moves by a known way from an unknown place
+  bool clear = false;       ///< a rapid whose whole way has been shown to be free of material
   Vec3 from = unknown_position;
   Vec3 to = unknown_position;
   Vec3 centre{};
@@ -178,10 +179,12 @@ struct OffsetChange {
   Vec3 values = unknown_position; ///< the values given (mm), NaN for axes not named
   friend bool operator==(OffsetChange const&, OffsetChange const&) = default;
 };
-/// G10 L2: the origin of a work offset system is stored.
+/// G10 L2: the origin of a work offset system is stored. G10 L20: it is stored so that the point where the
+/// tool stands gets the coordinates given; nothing moves.
 struct SetOrigin {
-  int system = 1;
-  Vec3 origin = unknown_position;
+  int system = 1;                 ///< L20: 0 for the active one
+  Vec3 origin = unknown_position; ///< L2: machine coordinates; L20: work coordinates of the current point
+  bool here = false;              ///< L20
   friend bool operator==(SetOrigin const&, SetOrigin const&) = default;
 };
 

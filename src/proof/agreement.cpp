@@ -106,7 +106,7 @@ struct Compare {
            (a.rapid || near(a.feed, b.feed, t.feed));
   }
   bool operator()(motion::Probe const& a, motion::Probe const& b) const {
-    return a.code == b.code && values_agree(a.to, b.to, t.position) && near(a.feed, b.feed, t.feed);
+    return a.code == b.code && ends_agree(a.to, b.from, b.to, t.position) && near(a.feed, b.feed, t.feed);
   }
   bool operator()(motion::Dwell const& a, motion::Dwell const& b) const {
     return near(a.seconds, b.seconds, t.dwell);
@@ -121,7 +121,7 @@ struct Compare {
     return a.code == b.code && values_agree(a.values, b.values, t.position);
   }
   bool operator()(motion::SetOrigin const& a, motion::SetOrigin const& b) const {
-    return a.system == b.system && values_agree(a.origin, b.origin, t.position);
+    return a.here == b.here && a.system == b.system && values_agree(a.origin, b.origin, t.position);
   }
   bool operator()(motion::Carried const& a, motion::Carried const& b) const {
     return essence(a.text) == essence(b.text);

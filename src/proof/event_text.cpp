@@ -135,7 +135,7 @@ struct Describe {
     return code(o.code) + " coordinate offset" + (is_known_any(o.values) ? coordinates(o.values) : "");
   }
   std::string operator()(motion::SetOrigin const& s) const {
-    return fmt::format("G10 L2 P{} origin{}", s.system, coordinates(s.origin));
+    return fmt::format("G10 L{} P{} origin{}", s.here ? 20 : 2, s.system, coordinates(s.origin));
   }
   std::string operator()(motion::Comment const&) const { return "a comment"; }
   std::string operator()(motion::Carried const& c) const { return fmt::format("\"{}\"", c.text); }

@@ -13,6 +13,7 @@
 #include "transform/block_stage.hpp"
 #include "transform/record.hpp"
 #include "transform/route.hpp"
+#include "transform/touch_off.hpp"
 #include "transform/wording.hpp"
 
 #include <fmt/format.h>
@@ -47,6 +48,7 @@ private:
   Vec3 at_ = motion::unknown_position;
   bool replaced_[3] = {false, false, false}; ///< the program believes the axis to be at a reference point
   bool length_in_force_;                     ///< Z is where the tip is
+  TouchOffPhase touching_off_;
 
   bool uses_length() const { return context_.survey.length_offset && context_.abilities.length_offset; }
 
@@ -58,6 +60,7 @@ private:
   /// Brings one step to where the axes are; false when it is left out.
   bool stays(Step& step) {
     using namespace motion;
+    if (touching_off_.take(step)) return true; // it says its own heights and leaves X and Y alone
     if (auto* move = motion_of(step)) {
       continue_from(step, move->from, &move->to);
     } else if (auto* hole = std::get_if<Cycle>(&step.event)) {

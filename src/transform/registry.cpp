@@ -3,12 +3,13 @@
 // restep first: it needs the program's own passes. Then the spindle, because lowering it lowers feeds: a feed
 // is first brought to the chip load it was meant to have, and only what is still above a limit after that is
 // clamped. The other way round a feed that is above its limit at the old speed would be lowered twice and the
-// tool would rub. Either way no feed ends above a limit, since both only lower. Coolant words before
-// tool changes, which switch on again what was on. Tool numbers behind them, so that messages and the tool
-// table go by the program's own; the wait for the spindle behind what switches it on. Tool changes before
-// retracts: a change by hand needs a retract too. Reference moves in between, so that the retracts see the
-// heights that stand for them. What the control's profile asks for behind all that change what the program
-// says; the frame last, around everything.
+// tool would rub. Either way no feed ends above a limit, since both only lower. Rapids are traced while T and
+// M6 still say which tool it is, and behind all that changes cuts. Coolant words before tool changes, which
+// switch on again what was on. Tool numbers behind them, so that messages and the tool table go by the
+// program's own; the wait for the spindle behind what switches it on. Tool changes before retracts: a change
+// by hand needs a retract too. Reference moves in between, so that the retracts see the heights that stand
+// for them. What the control's profile asks for behind all that change what the program says; the frame last,
+// around everything.
 //
 // fit-arcs and join-lines, when asked for, behind restep, so that a pass that was re-stepped in chords has
 // its arcs too, and before the feed limits, which differ from chord to chord where those of the axes do.
@@ -28,6 +29,7 @@
 #include "transform/spindle_start.hpp"
 #include "transform/tool_change.hpp"
 #include "transform/tool_numbers.hpp"
+#include "transform/trace_rapids.hpp"
 #include "transform/transform.hpp"
 
 #include <array>
@@ -42,6 +44,7 @@ std::span<Stage const> stages() {
       Stage{"clamp-spindle", "lower spindle speeds above the machine's, feeds in proportion",
             make_clamp_spindle},
       Stage{"clamp-feeds", "lower feeds above the machine's limits", make_clamp_feeds},
+      Stage{"trace-rapids", "leave low rapids that are clear, feed into standing stock", make_trace_rapids},
       Stage{"coolant-words", "say coolant in the words that the machine has", make_coolant_words},
       Stage{"tool-change", "complete tool changes, or ask for them by hand", make_tool_change},
       Stage{"tool-numbers", "call tools by the numbers that the job's tool-map gives", make_tool_numbers},

@@ -3,8 +3,9 @@
 //   out  G0 Z5 / G0 X50 Y20 / G0 Z-2
 //
 // A rapid takes the straight way or, on many controls, a bent one, at full speed: nobody can tell from the
-// program that the way is free. Up, across and down are free as far as the height is. From an unknown height
-// the machine's own retract comes first. A rapid in Z alone is left as it is.
+// program that the way is free, unless it was traced (trace_rapids.cpp). Up, across and down are free as far
+// as the height is. From an unknown height the machine's own retract comes first. A rapid in Z alone is left
+// as it is.
 //
 // Where a retract leaves Z higher than the program believes it to be, sideways rapids stay up, and the height
 // is restored before the next cut: by rapid to the clearance height, from there at the cut's own feed.
@@ -16,6 +17,7 @@
 #include "transform/feed_limit.hpp"
 #include "transform/record.hpp"
 #include "transform/route.hpp"
+#include "transform/touch_off.hpp"
 #include "transform/wording.hpp"
 
 #include <fmt/format.h>
@@ -44,7 +46,8 @@ public:
       , context_(context)
       , clearance_(clearance_of(context))
       , policy_(context.machine.retract)
-      , length_in_force_(!uses_length()) {
+      , by_plate_(context.abilities.touch_off_by_plate)
+      , length_in_force_(!uses_length() && !by_plate_) {
     bool const missing = (policy_ == RetractPolicy::machine_top && !context.abilities.machine_coordinates) ||
                          (policy_ == RetractPolicy::home && !context.abilities.home);
     if (!missing) return;
@@ -67,9 +70,12 @@ private:
   bool lost_[2] = {false, false}; ///< X, Y: an operator may have moved them since the program did
   bool displaced_ = false;        ///< a retract of ours moved Z and the program has not moved it since
   bool compensated_ = false;      ///< G41 or G42
+  bool by_plate_;                 ///< tools are measured by touch-offs in the program
+  bool measured_ = false;         ///< the tool stands where a touch-off left it, whatever the program knows
   bool length_in_force_;          ///< Z is where the tip is: no tool change or G49 since the last G43
   bool moved_ = false;
   bool in_cycle_ = false; ///< the last motion was a cycle
+  TouchOffPhase touching_off_;
 
   void handle(std::vector<Step>& block) override {
     for (Step& step : block) {
@@ -80,6 +86,7 @@ private:
 
   void take(Step& step) {
     using namespace motion;
+    if (touching_off_.take(step)) return touch_off(step);
     if (auto* moved = motion_of(step)) {
       sync(moved->from);
       moved->path == PathKind::rapid ? rapid(step, *moved) : feed(step, *moved);
@@ -137,8 +144,10 @@ private:
     stand_.at.y = lost_[1] ? unknown : from.y;
     if (lifted()) {
       // A change of coordinates in between shifts both, or makes both unknown.
-      if (!is_known(from.z)) stand_.at.z = unknown;
-      stand_.at.z += from.z - source_.z;
+      if (is_known(from.z))
+        stand_.at.z += from.z - source_.z;
+      else if (!measured_)
+        stand_.at.z = unknown;
     } else if (is_known(from.z) || is_known(source_.z)) {
       stand_.at.z = from.z;
     }
@@ -154,6 +163,7 @@ private:
     if (!lifted()) source_.z = unknown;
     stand_.at = motion::unknown_position;
     told_ = unknown;
+    measured_ = false;
   }
 
   /// The tool's height is not known any more, though the control still believes in it.
@@ -181,7 +191,7 @@ private:
 
   /// The machine and the program are at `to` now (components that are not known stay).
   void arrive(Vec3 to) {
-    if (is_known(to.z) && !(to.z == stand_.at.z)) displaced_ = false;
+    if (is_known(to.z) && !(to.z == stand_.at.z)) displaced_ = measured_ = false;
     stand_at(to);
     source_ = to;
   }
@@ -281,7 +291,9 @@ private:
     if (!is_known(target.z)) target.z = stand_.at.z;
 
     Vec3 const start = stand_.at;
-    Route const route = height_unknown() ? Route{{target}, 1, false} : safe_route(stand_, target, clearance_);
+    Route const route = height_unknown() || stays_clear(move, target)
+                            ? Route{{target}, 1, false}
+                            : safe_route(stand_, target, clearance_);
     if (rigid) {
       if (route.count > 1)
         warn_left_alone(step, move.rotary ? "it also turns a rotary axis" : "cutter compensation is on");
@@ -295,6 +307,12 @@ private:
     }
     if (was_lifted) step.touched = true;
     finish_move(move, target);
+  }
+
+  /// A low rapid that was shown to be clear is so from where it was looked at, and higher up.
+  bool stays_clear(motion::Motion const& move, Vec3 target) const {
+    return move.clear && !moves_sideways(stand_.at, move.from) && stand_.at.z >= move.from.z &&
+           target.z >= move.to.z;
   }
 
   /// Writes the actual start and end into a move. `target` is where the machine goes; where a retract left it
@@ -470,9 +488,33 @@ private:
     if (!is_known(stand_.at.z)) stand_.top = high_ = false;
   }
 
+  /// A touch-off names the heights itself; the program goes on believing in its own. X and Y stay where the
+  /// operator put them.
+  void touch_off(Step const& step) {
+    double z = stand_.at.z;
+    if (auto const* shift = std::get_if<motion::OffsetChange>(&step.event))
+      z = shift->values.z;
+    else if (auto const* origin = std::get_if<motion::SetOrigin>(&step.event))
+      z = origin->origin.z;
+    else if (std::holds_alternative<motion::Probe>(step.event))
+      z = unknown;
+    else if (auto const* up = motion_of(step))
+      z = up->to.z;
+    else if (std::holds_alternative<motion::Comment>(step.event))
+      return before_tool_change(step); // hands go near the tool once more
+    else
+      return;
+    stand_.at.z = told_ = z;
+    stand_.top = false;
+    high_ = is_known(z) && clearance_.parked(z);
+    displaced_ = measured_ = length_in_force_ = true;
+  }
+
   // --- what is not a move
 
   void before_tool_change(Step const& cause) {
+    // The tool that the program begins with stands where the operator left it, at a height nobody measured.
+    if (by_plate_ && !moved_ && policy_ == RetractPolicy::clearance) return;
     bool const clear = stand_.top || (policy_ == RetractPolicy::clearance && high_);
     if (!clear) retract(cause, "before the tool change");
   }
@@ -486,8 +528,8 @@ private:
       lose_height();
       stand_.at = motion::unknown_position;
       lost_[0] = lost_[1] = true;
-      stand_.top = high_ = false;
-      length_in_force_ = !uses_length();
+      stand_.top = high_ = measured_ = false;
+      length_in_force_ = !uses_length() && !by_plate_;
     }
   }
 

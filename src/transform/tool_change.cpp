@@ -6,17 +6,26 @@
 // Controls differ in what M6 does to a turning spindle: some stop it, some refuse, some do neither. Said in
 // words it is the same on all of them. What the program switches on again by itself is not doubled. By hand,
 // hands go near the cutter: everything must stand still before the control waits.
+//
+// A machine with a contact plate (its profile says so) measures the tool behind the stop, see touch_off.cpp:
+//   out  (MSG, insert T3) / (MSG, contact plate under T3 ...) / M0 / probing / (MSG, take the plate away ...)
+//   / M0
 
 #include "transform/tool_change.hpp"
 
 #include "transform/block_stage.hpp"
 #include "transform/control_text.hpp"
 #include "transform/record.hpp"
+#include "transform/route.hpp"
 #include "transform/spindle_state.hpp"
+#include "transform/touch_off.hpp"
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <set>
 #include <string>
+#include <utility>
 
 namespace restep::transform {
 
@@ -39,15 +48,20 @@ public:
       : BlockStage(upstream)
       , context_(context)
       , by_hand_(context.machine.tool_change == motion::ToolChangePolicy::by_hand ||
-                 !context.abilities.tool_change) {}
+                 !context.abilities.tool_change)
+      , by_plate_(context.abilities.touch_off_by_plate) {
+    if (by_plate_) check_systems();
+  }
 
 private:
   Context& context_;
   bool by_hand_;
+  bool by_plate_;
   SpindleState state_;
   SpindleState before_change_; ///< what was on when the tool was changed; all off when nothing is owed
   int tool_ = -1;
-  bool touched_off_ = false; ///< the operator was asked to since the last change
+  bool touched_off_ = false; ///< since the last change, or the operator was asked to
+  bool measured_ = false;    ///< an offset of ours is in force
 
   void handle(std::vector<Step>& block) override {
     for (Step const& step : block)
@@ -64,6 +78,13 @@ private:
       if (by_hand_) return; // the message of the change names the tool
     } else if (auto const* offset = std::get_if<motion::LengthOffset>(&step.event)) {
       if (!context_.abilities.length_offset) return touch_off(step, *offset);
+    } else if (measured_ && loses_the_offset(step.event)) {
+      context_.findings.add(
+          text::Severity::error, "touch-off-lost",
+          "the program changes the offset of Z that touching off on the plate has set",
+          "take this block out, or let the operator touch off (touch_off.how = \"by_operator\" in "
+          "the machine's profile)",
+          step.place);
     } else if (cuts(step.event)) {
       switch_on(step);
     } else if (std::holds_alternative<motion::SpindleTurn>(step.event)) {
@@ -142,17 +163,75 @@ private:
           "add it to the tool table, or give --tool 'T" + std::to_string(number) + " = ...'", cause.place);
     }
     say(text, cause);
-    touched_off_ = !context_.abilities.length_offset && number != 0;
-    if (touched_off_)
-      say(fmt::format("touch off Z with T{}: no length offset on this control", number), cause);
-    insert(motion::Stop{motion::StopKind::program}, cause);
+    touched_off_ = (by_plate_ || !context_.abilities.length_offset) && number != 0;
     tool_ = number;
+    if (touched_off_ && by_plate_) {
+      measure(cause);
+    } else {
+      if (touched_off_)
+        say(fmt::format("touch off Z with T{}: no length offset on this control", number), cause);
+      insert(motion::Stop{motion::StopKind::program}, cause);
+    }
     record(context_, cause, stage_name,
            [&] { return fmt::format("T{} M6 -> message and stop: the tool is changed by hand", number); });
   }
 
+  /// G10 stores the offset of one system; in the others the tool would have another height.
+  void check_systems() {
+    if (!context_.machine.plate.stores) return;
+    std::set<int> systems;
+    for (motion::SystemReach const& one : context_.survey.systems)
+      systems.insert(one.system);
+    if (systems.size() > 1)
+      context_.findings.add(text::Severity::error, "touch-off-systems",
+                            "touching off with G10 sets one work offset, and the program uses several",
+                            "use touch_off.sets = \"G92\" in the machine's profile", text::Place{});
+  }
+
+  bool loses_the_offset(motion::Event const& event) const {
+    if (auto const* shift = std::get_if<motion::OffsetChange>(&event))
+      return shift->code == 920 ? motion::is_known(shift->values.z)
+                                : shift->code != 520 && !context_.machine.plate.stores;
+    auto const* origin = std::get_if<motion::SetOrigin>(&event);
+    return origin && motion::is_known(origin->origin.z);
+  }
+
+  /// The rest of the message, the stop, and down to the contact plate.
+  void measure(Step const& cause) {
+    motion::ContactPlate const& plate = context_.machine.plate;
+    std::string const tool = tool_ > 0 ? fmt::format("T{}", tool_) : "the tool";
+    say(fmt::format("contact plate under {}, clip on: it goes down {:g} mm at most", tool, plate.search),
+        cause);
+    insert(motion::Stop{motion::StopKind::program}, cause);
+    Clearance const clearance = clearance_of(context_);
+    double const contact = plate.face + plate.thickness;
+    double const lift = std::max(contact + plate.back_off, clearance.known() ? clearance.park : contact);
+    for (motion::Event const& event : touch_off_moves(plate, lift))
+      insert(event, cause);
+    say(fmt::format("take the plate away and the clip off {}, do not move the axes", tool), cause);
+    insert(motion::Stop{motion::StopKind::program}, cause);
+    if (!measured_)
+      context_.findings.add(
+          text::Severity::warning, "touch-off-plate",
+          fmt::format(
+              "the program touches tools off: it drives each down by up to {:g} mm until it meets the plate",
+              plate.search),
+          fmt::format("look that the plate is {:g} mm thick, lies flat on Z{:g} under the tool, and that its "
+                      "circuit works: touch it to the tool by hand before the first start",
+                      plate.thickness, plate.face),
+          cause.place);
+    measured_ = touched_off_ = true;
+    record(context_, cause, stage_name, [&] {
+      return fmt::format("{} is touched off on the contact plate: it is {:g} mm thick on Z{:g}", tool,
+                         plate.thickness, plate.face);
+    });
+  }
+
   void touch_off(Step const& cause, motion::LengthOffset const& offset) {
-    if (offset.active && !touched_off_) {
+    if (offset.active && !touched_off_ && by_plate_) {
+      switch_off(cause);
+      measure(cause);
+    } else if (offset.active && !touched_off_) {
       switch_off(cause);
       say(tool_ > 0 ? fmt::format("touch off Z with T{}: no length offset on this control", tool_)
                     : "touch off Z with this tool: no length offset on this control",
@@ -161,10 +240,10 @@ private:
       touched_off_ = true;
     }
     record(context_, cause, stage_name, [&] {
-      return offset.active
-                 ? fmt::format("G43 H{} left out: the control has no length offset, touch off instead",
-                               offset.index)
-                 : std::string("G49 left out: the control has no length offset");
+      return offset.active ? fmt::format("G43 H{} left out: {}, touch off instead", offset.index,
+                                         by_plate_ ? "lengths are not measured on this machine"
+                                                   : "the control has no length offset")
+                           : std::string("G49 left out: no length offset is in force");
     });
   }
 };

@@ -41,7 +41,8 @@ struct Abilities {
   bool home = true;                           ///< G28 in the axes that are named, and in no others
   bool home_all_axes = true;                  ///< G28 in all axes at once
   bool tool_change = true;                    ///< M6
-  bool length_offset = true;                  ///< G43
+  bool length_offset = true;                  ///< G43, and the program may use it on this machine
+  bool touch_off_by_plate = false;            ///< the program measures each tool that is changed by hand
   std::array<bool, 3> arcs{true, true, true}; ///< G2 and G3 in XY, ZX and YZ
   bool helical_arcs = true;
 };

@@ -77,12 +77,13 @@ TEST_CASE("an offset that cannot be read is wrong usage", "[job]") {
 }
 
 TEST_CASE("the job's stock decides how high rapids must be", "[job]") {
-  Job const low(""), high("[stock]\nmin = [-10, -10, -20]\nmax = [190, 10, 30]\n");
+  Job const low(""), high("[stock]\nmin = [-10, -10, -20]\nmax = [190, 10, 18]\n");
   CHECK(run_program({"rewrite", "--job", low.file}).status == 0);
   CHECK(run_program({"rewrite", "--job", high.file}).status == 0);
-  // The approach at Z20 is free above a part whose highest cut is Z-1, and not above stock up to Z30.
-  CHECK_THAT(content_of(low.folder.path("out.nc")), !Contains("Z36"));
-  CHECK_THAT(content_of(high.folder.path("out.nc")), Contains("Z36"));
+  // The approach at Z20 is free above a part whose highest cut is Z-1, and not above stock up to Z18: 1 mm
+  // to the safe height, 5 mm to that of retracts.
+  CHECK_THAT(content_of(low.folder.path("out.nc")), !Contains("Z24"));
+  CHECK_THAT(content_of(high.folder.path("out.nc")), Contains("Z24"));
 }
 
 TEST_CASE("the job's tool-map renumbers tools in the output", "[job]") {

@@ -52,6 +52,16 @@ TEST_CASE("what would move the machine elsewhere is refused", "[lacks]") {
   check_only(for_small(head + "G38.2 Z-5 F50\nM30\n"), Severity::error, "no-probe");
 }
 
+TEST_CASE("storing the point where the tool stands is written where the control has G10 L20", "[lacks]") {
+  auto stores = shipped("rs274ngc");
+  stores.set_origin_here = true;
+  std::string const program = "G21 G90 G54\nG0 X0 Y0 Z5\nG10 L20 P0 Z2\nG0 Z9\nM30\n";
+  CHECK(write_afresh(program, stores).text.find("G10 L20 P0 Z2\n") != std::string::npos);
+  auto const refused = write_afresh(program, shipped("rs274ngc"));
+  REQUIRE(refused.findings.size() == 1);
+  CHECK(refused.findings.front().code == "no-set-origin");
+}
+
 TEST_CASE("cutter compensation is refused, cancelling it is not", "[lacks]") {
   CHECK(for_small(head + "G40\nM30\n").findings.empty());
   CHECK(for_small(head + "G41 D1\nG1 X5 Y5 F100\nX9\nG40\nM30\n").first(Severity::error) ==

@@ -234,6 +234,33 @@ TEST_CASE("a machine that asks more of its control than it has is refused", "[pr
                "change = \"by_hand\""});
 }
 
+TEST_CASE("touching off on a plate is refused unless all of it is said and the control has the words",
+          "[profile]") {
+  Folder folder;
+  folder.write("dialects/stores.toml", "base = \"rs274ngc\"\n[words]\nset_origin_here = true\n");
+  auto const problems = [&](std::string const& dialect, std::string const& keys, std::string const& change) {
+    return messages(folder, folder.write("m.toml", "profile = \"machine\"\ndialect = \"" + dialect +
+                                                       "\"\n[tools]\nchange = \"" + change +
+                                                       "\"\n[touch_off]\nhow = \"plate\"\n" + keys));
+  };
+  std::string const all = "plate = 12\nsearch = 40\nfeed = 100\nslow_feed = 20\n";
+  CHECK(problems("rs274ngc", all, "by_hand").empty());
+  CHECK(problems("stores", all + "sets = \"G10\"\n", "by_hand").empty());
+  CHECK(problems("rs274ngc", all, "automatic").size() == 1);
+  CHECK(problems("small-firmware", all, "by_hand").front() ==
+        "m.toml:6:1: error: touching off on a plate needs G38.2, which 'small-firmware' has not; use how = "
+        "\"by_operator\"");
+  CHECK(problems("rs274ngc", all + "sets = \"G10\"\n", "by_hand") ==
+        Messages{"m.toml:11:1: error: touching off needs G10 L20, which 'rs274ngc' has not"});
+  CHECK(problems("rs274ngc", "plate = 12\nfeed = 100\nslow_feed = 20\n", "by_hand") ==
+        Messages{"m.toml:6:1: error: touching off on a plate without 'search'; give plate, search, feed and "
+                 "slow_feed in [touch_off]"});
+  CHECK(problems("rs274ngc", "plate = 12\nsearch = 40\nfeed = 20\nslow_feed = 100\n", "by_hand").size() == 1);
+  CHECK(problems("rs274ngc", all + "[feeds]\nplunge = 80\n", "by_hand").size() == 1);
+  CHECK(problems("rs274ngc", "plate = 12\nsearch = 9000\nfeed = 100\nslow_feed = 20\n", "by_hand").size() ==
+        1);
+}
+
 TEST_CASE("a machine's travel must agree with its ends", "[profile]") {
   Folder folder;
   auto const check = [&](std::string const& travel, std::string const& message) {

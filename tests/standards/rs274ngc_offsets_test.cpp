@@ -111,3 +111,33 @@ TEST_CASE("G38.2, 3.5.9.1: where the probe stops is not known") {
   CHECK_FALSE(motion::is_known(reading.position.z));
   CHECK(reading.position.x == 0);
 }
+
+// G10 L20: common practice, no standard has it. The point where the tool stands gets the coordinates given.
+
+TEST_CASE("G10 L20 names the point where the tool stands in the active work offset") {
+  auto const reading = read("G54\nG0 X5 Y6 Z7\nG10 L20 P1 Z2\n");
+  CHECK(reading.errors().empty());
+  auto const event = reading.last<motion::SetOrigin>();
+  CHECK(event.here);
+  CHECK(event.system == 1);
+  CHECK(event.origin.z == 2);
+  CHECK(reading.position == motion::Vec3{5, 6, 2});
+  CHECK(read("G54\nG0 X5 Y6 Z7\nG10 L20 P0 X0\n").position == motion::Vec3{0, 6, 7});
+  CHECK(read("G54\nG0 X5 Y6 Z7\nG10 L20 P2 X0\n").position == motion::Vec3{5, 6, 7});
+}
+
+TEST_CASE("after a probe move G10 L20 makes the height known again") {
+  CHECK(read("G54 G0 X0 Y0 Z10 F50\nG38.2 Z-5\nG10 L20 P0 Z12\n").position.z == 12);
+}
+
+TEST_CASE("G10 L20 leaves the origin unknown: coming back to the offset does not tell where the tool is") {
+  auto const reading = read("G10 L2 P1 X1 Y2 Z3\nG10 L2 P2 X0 Y0 Z0\nG54\nG0 X0 Y0 Z0\nG10 L20 P1 Z5\nG55\n");
+  CHECK_FALSE(motion::is_known(reading.position.z));
+}
+
+TEST_CASE("a reader to the letter of the standard knows no G10 L20") {
+  interpret::ReadRules rules;
+  rules.strict_layout = true;
+  CHECK(read("G0 Z7\nG10 L20 P1 Z2\nM30\n", rules).error_codes() ==
+        std::vector<std::string>{"g10-not-understood"});
+}

@@ -218,11 +218,13 @@ TEST_CASE("Refused: values out of range") {
 TEST_CASE("Refused: codes without the words they need") {
   check({
       {"G21", "G4", "2:1+2 dwell-without-time: G4 without a time | write the time as P"},
-      {"G21", "G10 L20 P1 X0",
-       "2:5+3 g10-not-understood: only G10 L2 (the origin of a work offset) is understood | set other tables "
+      {"G21", "G10 L1 P1 X0",
+       "2:5+2 g10-not-understood: only G10 L2 and L20 (the origin of a work offset) are understood | set "
+       "other tables "
        "on the control"},
       {"G21", "G10 P1 X0",
-       "2:1+3 g10-not-understood: only G10 L2 (the origin of a work offset) is understood | set other tables "
+       "2:1+3 g10-not-understood: only G10 L2 and L20 (the origin of a work offset) are understood | set "
+       "other tables "
        "on the control"},
       {"G21", "G10 L2 X0",
        "2:1+3 g10-without-system: G10 L2 without P: which work offset is meant is not said | write P1 for "

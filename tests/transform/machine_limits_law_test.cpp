@@ -3,8 +3,10 @@
 #include <catch2/catch.hpp>
 
 #include <algorithm>
+#include <array>
 #include <numbers>
 #include <rapidcheck.h>
+#include <vector>
 
 using namespace restep;
 using namespace restep::transform;
@@ -32,6 +34,18 @@ void random_arc(Program& program, double feed) {
               centre, feed);
 }
 
+/// A square cut in lines and a low rapid inside it or out of it.
+void pocket(Program& program, double feed) {
+  double const x = program.at.x, y = program.at.y;
+  program.feed(nowhere, nowhere, -3, feed);
+  for (int line = 0; line <= 10; ++line)
+    program.feed(line % 2 == 0 ? x + 20 : x, y + 2 * line, nowhere, feed)
+        .feed(nowhere, y + 2 * line + 2, nowhere, feed);
+  program.feed(x + 10, y + 10, nowhere, feed).rapid_z(-2.5);
+  double const far = *rc::gen::element(1, 3, 6, 15);
+  program.rapid(x + 10 + far, y + 10 - far, nowhere);
+}
+
 /// Tools, each with spindle, coolant, an approach from above, cuts with links between them, and a way out.
 Program random_job() {
   Program program;
@@ -47,12 +61,13 @@ Program random_job() {
     int const moves = *rc::gen::inRange(1, 15);
     for (int i = 0; i < moves; ++i) {
       double const feed = *rc::gen::inRange(50, 6000);
-      switch (*rc::gen::inRange(0, 5)) {
+      switch (*rc::gen::inRange(0, 6)) {
       case 0: program.feed(nowhere, nowhere, *rc::gen::element(-3.0, -1.0, 0.0), feed); break;
       case 1: program.feed(place(), place(), nowhere, feed); break;
       case 2: program.feed(place(), place(), *rc::gen::element(-3.0, -1.0), feed); break;
       case 3: random_arc(program, feed); break;
       case 4: program.rapid(place(), place(), nowhere); break;
+      case 5: pocket(program, feed); break;
       }
     }
     program.rapid_z(20);
@@ -60,6 +75,8 @@ Program random_job() {
   program(motion::Stop{motion::StopKind::end_rewind});
   return program;
 }
+
+constexpr std::array<char const*, 3> tool_texts{"flat 6", "flat 12", "flat 3"};
 
 void random_machine(Bench& bench) {
   motion::Machine& machine = bench.machine;
@@ -77,8 +94,55 @@ void random_machine(Bench& bench) {
                                       motion::RetractPolicy::clearance);
   machine.tool_change =
       *rc::gen::element(motion::ToolChangePolicy::automatic, motion::ToolChangePolicy::by_hand);
+  machine.straight_rapids = *rc::gen::arbitrary<bool>();
   bench.context.abilities.home = bench.context.abilities.home_all_axes = *rc::gen::arbitrary<bool>();
+  for (int number = 1; number <= 3; ++number) {
+    if (*rc::gen::inRange(0, 4) == 0) continue; // not in the table
+    cutter::Tool tool = cutter::parse_tool(tool_texts[static_cast<std::size_t>(number - 1)]).value();
+    tool.number = number;
+    bench.tools.add(tool);
+  }
 }
+
+/// Points of the material, a millimetre apart, by means of their own: a point is gone when the tool's disc
+/// stood over it at some place on the way of a cut, lower than it. Made for flat tools.
+class Points {
+public:
+  Points() { heights_.fill(100); }
+
+  void cut(motion::Motion const& move, double radius) {
+    double const length = motion::length(move);
+    int const places = 1 + static_cast<int>(length / 0.2);
+    for (int i = 0; i <= places; ++i) {
+      Vec3 const tip = motion::point_at(move, static_cast<double>(i) / places);
+      around(tip, radius, [&](double& height) { height = std::min(height, tip.z); });
+    }
+  }
+
+  /// The way of a rapid meets a point that stands.
+  bool meets(motion::Motion const& move, double radius) {
+    double const length = motion::length(move);
+    int const places = 1 + static_cast<int>(length / 0.2);
+    bool met = false;
+    for (int i = 0; i <= places; ++i) {
+      Vec3 const tip = motion::point_at(move, static_cast<double>(i) / places);
+      around(tip, radius, [&](double& height) { met = met || height > tip.z; });
+    }
+    return met;
+  }
+
+private:
+  static constexpr int half = 110;
+  std::array<double, (2 * half + 1) * (2 * half + 1)> heights_;
+
+  template <class Do>
+  void around(Vec3 tip, double radius, Do const& act) {
+    for (int x = static_cast<int>(std::ceil(tip.x - radius)); x <= tip.x + radius; ++x)
+      for (int y = static_cast<int>(std::ceil(tip.y - radius)); y <= tip.y + radius; ++y)
+        if (std::abs(x) <= half && std::abs(y) <= half && std::hypot(x - tip.x, y - tip.y) <= radius)
+          act(heights_[static_cast<std::size_t>((x + half) * (2 * half + 1) + y + half)]);
+  }
+};
 
 std::vector<Step> limited(std::vector<Step> const& steps, Context& context) {
   std::vector<Step> out = steps;
@@ -91,8 +155,9 @@ std::vector<Step> limited(std::vector<Step> const& steps, Context& context) {
 /// `lowest_rapid` is the height from which sideways rapids are safe.
 class Inspector {
 public:
-  Inspector(motion::Machine const& machine, double lowest_rapid)
+  Inspector(motion::Machine const& machine, double lowest_rapid, cutter::ToolTable const* tools = nullptr)
       : machine_(machine)
+      , tools_(tools)
       , lowest_rapid_(lowest_rapid) {}
 
   std::string complaint(std::vector<Step> const& steps) {
@@ -104,9 +169,13 @@ public:
 
 private:
   motion::Machine const& machine_;
+  cutter::ToolTable const* tools_;
+  int asked_for_ = 0;
   double lowest_rapid_;
   bool turns_ = false, top_ = false;
   double waited_ = 0;
+  Points points_;
+  double radius_ = 0; ///< of the tool; 0 when it is not known
 
   std::string look(Step const& step) {
     motion::Event const& event = step.event;
@@ -123,9 +192,14 @@ private:
       turns_ = now;
     } else if (std::holds_alternative<motion::ToolChange>(event)) {
       if (turns_) return "a tool change with a turning spindle";
+      take_tool(std::get<motion::ToolChange>(event).tool);
     } else if (auto const* stop = std::get_if<motion::Stop>(&event)) {
       if (turns_) return "a stop with a turning spindle";
       if (stop->kind == motion::StopKind::program) top_ = false;
+      if (stop->kind == motion::StopKind::program) take_tool(asked_for_);
+    } else if (auto const* comment = std::get_if<motion::Comment>(&event)) {
+      constexpr std::string_view insert = "insert T"; // by hand
+      if (comment->text.starts_with(insert)) asked_for_ = comment->text[insert.size()] - '0';
     } else if (auto const* dwell = std::get_if<motion::Dwell>(&event)) {
       waited_ += dwell->seconds;
     } else if (std::holds_alternative<motion::Home>(event) ||
@@ -137,18 +211,28 @@ private:
     return {};
   }
 
+  /// The tools of random_machine, as far as they are in the table.
+  void take_tool(int number) {
+    cutter::Tool const* tool = tools_ ? tools_->find(number) : nullptr;
+    radius_ = tool ? tool->radius() : 0;
+  }
+
   std::string rapid(motion::Motion const& move) {
     bool const sideways = (motion::is_known(move.to.x) && !(move.to.x == move.from.x)) ||
                           (motion::is_known(move.to.y) && !(move.to.y == move.from.y));
     double const low = std::min(move.from.z, move.to.z);
     bool const high = motion::is_known(move.from.z) ? low >= lowest_rapid_ - 1e-9 : top_;
     if (motion::is_known(move.to.z) && !(move.to.z == move.from.z)) top_ = false;
-    return sideways && !high ? "a sideways rapid that is too low" : "";
+    if (!sideways || high) return "";
+    if (!move.clear) return "a sideways rapid that is too low";
+    if (radius_ == 0) return "a low rapid of a tool that nobody knows";
+    return points_.meets(move, radius_) ? "a low rapid through material" : "";
   }
 
   /// Along a chain of short chords: each axis's share of the feed, and v^2 / r from the turn between chords.
   std::string cut(motion::Motion const& move) {
     top_ = false;
+    if (radius_ > 0) points_.cut(move, radius_);
     if (!turns_) return "a cut with a standing spindle";
     if (machine_.spindle_dwell && waited_ < machine_.spindle_start_seconds - 1e-9)
       return "a cut before the spindle is at speed";
@@ -218,7 +302,7 @@ TEST_CASE("an inspector of its own finds nothing in a program that was brought i
       bench.survey.add(step);
     auto const out = limited(in, bench.context);
     std::string const complaint =
-        Inspector(bench.machine, lowest_safe_rapid(in, bench.machine)).complaint(out);
+        Inspector(bench.machine, lowest_safe_rapid(in, bench.machine), &bench.tools).complaint(out);
     RC_LOG(words(in) + "\n  " + words(out) + "\n  " + complaint);
     RC_ASSERT(complaint.empty());
     RC_ASSERT_FALSE(bench.findings.has_errors());

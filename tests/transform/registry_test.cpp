@@ -13,9 +13,9 @@ TEST_CASE("the stages run in one order, spindle before feeds and retracts after 
   for (Stage const& stage : stages())
     names.emplace_back(stage.name);
   CHECK(names == std::vector<std::string>{"restep", "fit-arcs", "join-lines", "clamp-spindle", "clamp-feeds",
-                                          "coolant-words", "tool-change", "tool-numbers", "spindle-start",
-                                          "reference-moves", "safe-retracts", "replace-words",
-                                          "control-lines", "program-frame"});
+                                          "trace-rapids", "coolant-words", "tool-change", "tool-numbers",
+                                          "spindle-start", "reference-moves", "safe-retracts",
+                                          "replace-words", "control-lines", "program-frame"});
 }
 
 TEST_CASE("every stage has a summary and a maker", "[registry]") {

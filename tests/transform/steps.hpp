@@ -205,6 +205,12 @@ inline std::string words(std::vector<Step> const& steps) {
       text += "(" + std::string(comment->text) + ")";
     else if (auto const* offset = std::get_if<motion::LengthOffset>(&event))
       text += offset->active ? "G43" : "G49";
+    else if (auto const* probe = std::get_if<motion::Probe>(&event))
+      text += "G38.2 " + where(probe->to) + "F" + number(probe->feed);
+    else if (auto const* shift = std::get_if<motion::OffsetChange>(&event))
+      text += "G92 " + where(shift->values);
+    else if (auto const* origin = std::get_if<motion::SetOrigin>(&event))
+      text += (origin->here ? "L20 " : "L2 ") + where(origin->origin);
     else if (std::holds_alternative<motion::WorkOffset>(event))
       text += "G54";
     else if (std::holds_alternative<motion::Layout>(event))
