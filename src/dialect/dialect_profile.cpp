@@ -153,6 +153,7 @@ void add_words(ProfileFields& fields, Dialect& d) {
   fields.flag("words", "inverse_time", d.inverse_time);
   fields.flag("words", "feed_per_revolution", d.feed_per_revolution);
   fields.flag("words", "block_delete", d.block_delete);
+  fields.flag("words", "calls", d.calls);
   fields.flag("words", "dwell_in_milliseconds", d.dwell_in_milliseconds);
 }
 

@@ -96,6 +96,7 @@ struct Dialect {
   bool inverse_time = true;         ///< G93
   bool feed_per_revolution = false; ///< G95
   bool block_delete = true;         ///< "/"
+  bool calls = true;                ///< the calls, jumps and loops that its programs hold
   bool arcs_xy = true, arcs_zx = true, arcs_yz = true;
   bool helical_arcs = true, full_circles = true;
   bool arc_centre_absolute = false;

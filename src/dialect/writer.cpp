@@ -12,6 +12,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -115,6 +116,9 @@ struct BlockWriter::Implementation {
   }
 
   void write(Step const& step) {
+    if (step.passage != 0 || passage_ != 0) {
+      if (write_passage(step)) return;
+    }
     // The hot path: one more untouched block behind a run of them.
     if (run_open_ && following_ && at_same_place_ && block_.empty() && step.place.line == last_.line + 1 &&
         step.first_in_block && step.last_in_block && !step.touched && !step.generated && !step.optional &&
@@ -137,6 +141,7 @@ struct BlockWriter::Implementation {
   }
 
   void finish() {
+    leave_passage();
     close_block(false);
     close_run();
     fresh_.finish();
@@ -144,6 +149,7 @@ struct BlockWriter::Implementation {
   }
 
   Count count;
+  std::vector<Broken> broken;
 
 private:
   Dialect dialect_;
@@ -170,6 +176,13 @@ private:
   bool modes_are_stated_ = false; ///< a copied block relied on the modes or stated them
   bool in_doubt_ = false;         ///< a copied block with "/" may or may not have run
 
+  std::uint32_t passage_ = 0;         ///< number of the passage being copied
+  std::uint32_t last_passage_ = 0;    ///< of the one copied last
+  bool passage_is_last_ = false;      ///< nothing was written behind it
+  bool place_in_doubt_ = false;       ///< nothing in the passage has yet said where the source's tool was
+  std::optional<Broken::Why> doubt_;  ///< why it is wrong to keep the passage, if anything happens in it
+  std::uint32_t setting_lost_at_ = 0; ///< the line of a setting that was written as its value; 0: none
+
   bool may_extend(Step const& step) { return all_copied_ || is_literal_at(step.place); }
 
   /// The block's values do not hang on parameters or expressions. Looks ahead in large strides.
@@ -186,6 +199,7 @@ private:
   }
 
   void begin_copied(Step const& step) {
+    passage_is_last_ = false;
     last_ = step.place;
     last_modes_ = step.modes;
     last_feed_ = motion::unknown;
@@ -208,6 +222,7 @@ private:
 
   /// Hands on the open run up to the beginning of a block.
   void hand_on(std::uint64_t end) {
+    source_.fill_to(end);
     out_.append(source_.view(run_begin_, end));
     run_begin_ = end;
     give_back(end);
@@ -235,6 +250,9 @@ private:
     run_open_ = false;
     std::uint64_t const end = last_.offset + last_.length;
     auto const line_end = line_end_behind(last_);
+    while (end - run_begin_ > 2 * piece) // lines of a passage that were never executed
+      hand_on(run_begin_ + piece);
+    source_.fill_to(end + line_end.size());
     out_.append(source_.view(run_begin_, end + line_end.size()));
     if (end - given_back_ >= piece) give_back(end + line_end.size());
   }
@@ -260,6 +278,7 @@ private:
         leave(step);
         fresh_.write(step);
       }
+      note_lost_setting();
     }
     block_.clear();
   }
@@ -348,6 +367,93 @@ private:
       follow(step);
   }
 
+  void note_lost_setting() {
+    text::Place const place = block_.front().place;
+    if (options_.passages == nullptr || setting_lost_at_ != 0 || place.line == 0) return;
+    auto const text = text_of(place);
+    if (text.find('#') != std::string::npos && text.find('=') != std::string::npos)
+      setting_lost_at_ = place.line;
+  }
+
+  interpret::Passage const& passage() const { return (*options_.passages)[passage_ - 1]; }
+
+  /// One more step that the text of a passage stands for. False when the step is none of these.
+  bool write_passage(Step const& step) {
+    if (step.passage != passage_) {
+      leave_passage();
+      if (step.passage == 0) return false;
+      close_block(false);
+      enter_passage(step);
+    }
+    if (step.touched || step.generated) break_passage(Broken::Why::changed, step.place.line);
+    if (doubt_ && !says_nothing(step)) break_passage(*doubt_, passage().first.line);
+    if (place_in_doubt_) {
+      Vec3 const* const from = start_of(step.event);
+      if (depends_on_place(step) || (from != nullptr && !same_position(*from, fresh_.control().position)))
+        break_passage(Broken::Why::state, passage().first.line);
+      place_in_doubt_ = place_in_doubt_ && from == nullptr;
+    }
+    text::Place const place = step.place;
+    if (place.line > last_.line && place.line <= passage().last.line) {
+      while (place.offset - run_begin_ >= 2 * piece)
+        hand_on(run_begin_ + piece);
+      last_ = place;
+    }
+    if (step.first_in_block) ++count.copied;
+    last_modes_ = step.modes;
+    last_feed_ = motion::unknown;
+    follow(step);
+    return true;
+  }
+
+  static bool says_nothing(Step const& step) {
+    return std::holds_alternative<motion::Layout>(step.event) ||
+           std::holds_alternative<motion::Comment>(step.event);
+  }
+
+  void enter_passage(Step const& step) {
+    passage_ = step.passage;
+    doubt_.reset();
+    place_in_doubt_ = false;
+    text::Place const first = passage().first;
+    bool const next = first.line == last_.line + 1;
+    if (step.passage <= last_passage_) break_passage(Broken::Why::changed, step.place.line);
+    last_passage_ = std::max(last_passage_, step.passage);
+    if (!(following_ && next)) {
+      leave(step);
+      Control const& control = fresh_.control();
+      bool const in_cycles = is_cycle_mode(step.modes.motion);
+      if (control.knowledge != Knowledge::known || in_cycles || !can_be_restated(control.modes, step.modes))
+        doubt_ = Broken::Why::state;
+      else if (!same_modes(control.modes, step.modes))
+        fresh_.restate(step.modes);
+    }
+    if (setting_lost_at_ != 0) doubt_ = Broken::Why::parameter;
+    place_in_doubt_ = !(following_ && next && at_same_place_);
+    following_ = true;
+    fresh_.flush();
+    if (!(run_open_ && next)) {
+      close_run();
+      if (!out_.at_line_start()) out_.append(dialect_.line_end);
+      run_open_ = true;
+      run_begin_ = out_.empty() && first.line == 1 ? 0 : first.offset;
+    }
+    last_ = first;
+  }
+
+  void leave_passage() {
+    if (passage_ == 0) return;
+    last_ = passage().last;
+    passage_is_last_ = true;
+    at_same_place_ = !place_in_doubt_;
+    passage_ = 0;
+  }
+
+  void break_passage(Broken::Why why, std::uint32_t line) {
+    if (broken.empty() || broken.back().passage != passage_)
+      broken.push_back({passage_, why, why == Broken::Why::parameter ? setting_lost_at_ : line});
+  }
+
   void use_line_end_of(Step const& step) {
     if (!options_.verbatim || step.place.line == 0 || step.place.offset < given_back_) return;
     if (auto const end = line_end_behind(step.place); !end.empty()) fresh_.set_line_end(end);
@@ -362,7 +468,11 @@ private:
     Control& control = fresh_.control();
     control.initial_level = motion::unknown;
     bool const is_next_block = !step.generated && step.place.line == last_.line + 1;
-    auto const modes = is_next_block ? step.modes : modes_after(last_modes_, text_of(last_));
+    std::optional<Modes> modes;
+    if (is_next_block)
+      modes = step.modes;
+    else if (!std::exchange(passage_is_last_, false))
+      modes = modes_after(last_modes_, text_of(last_));
     control.modes = modes.value_or(last_modes_);
     if (!motion::is_known(control.modes.feed)) control.modes.feed = last_feed_;
     control.knowledge = modes && modes_are_stated_ && !in_doubt_ ? Knowledge::known : Knowledge::restated;
@@ -385,6 +495,10 @@ void BlockWriter::write(Step const& step) {
 
 void BlockWriter::finish() {
   implementation_->finish();
+}
+
+std::vector<BlockWriter::Broken> const& BlockWriter::broken() const {
+  return implementation_->broken;
 }
 
 BlockWriter::Count const& BlockWriter::count() const {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "dialect/profile.hpp"
+#include "interpret/passages.hpp"
 #include "motion/step.hpp"
 #include "text/finding.hpp"
 #include "text/input.hpp"
@@ -8,6 +9,7 @@
 #include <functional>
 #include <memory>
 #include <string_view>
+#include <vector>
 
 namespace restep::dialect {
 
@@ -22,12 +24,17 @@ namespace restep::dialect {
 /// A stage may leave out whole blocks. One that leaves out a single step of a block marks the others
 /// `touched`: the block's text still holds the words of the step that is gone.
 ///
+/// A passage of the program that is to be kept (calls, loops, turned coordinates) is copied as a whole; the
+/// steps that its text stands for are only followed. Where that turns out to be wrong the passage is in
+/// broken(), and the output is not to be used: the run is done again with the steps of that passage.
+///
 /// Findings: what the dialect lacks is left out with one warning of its kind, or refused with an error where
 /// leaving it out would move the machine elsewhere; the output is then not to be used.
 class BlockWriter {
 public:
   struct Options {
     bool verbatim = true;
+    interpret::Passages const* passages = nullptr; ///< those that the steps name; must outlive the writer
   };
 
   /// `source` gives the text of untouched blocks; `sink` receives the bytes in order, in large pieces.
@@ -39,6 +46,19 @@ public:
 
   /// Writes what is pending and the last bytes. Nothing may be written afterwards.
   void finish();
+
+  /// Why the text of a passage cannot be kept.
+  struct Broken {
+    enum class Why : std::uint8_t {
+      changed,   ///< a stage changed a step that the text stands for, added one, or took one out
+      state,     ///< the control is not in the state that the text counts on
+      parameter, ///< a block before it that set a parameter was written with its value worked out
+    };
+    std::uint32_t passage = 0; ///< number, from 1
+    Why why = Why::changed;
+    std::uint32_t line = 0; ///< where the reason stands in the program
+  };
+  std::vector<Broken> const& broken() const;
 
   /// How many blocks were copied and how many were written afresh.
   struct Count {

@@ -21,13 +21,15 @@ constexpr std::int64_t packed = 10'000;
 
 } // namespace
 
-Flow::Flow(text::Input& input, Parameters& parameters, text::Findings& findings, LineIndex index,
-           std::uint32_t line, std::uint64_t most_blocks)
+Flow::Flow(text::Input& input, Parameters& parameters, text::Findings& findings, PassageFinder& passages,
+           LineIndex index, std::uint32_t line, std::uint64_t most_blocks)
     : input_(input)
     , parameters_(parameters)
     , findings_(findings)
+    , passages_(passages)
     , index_(std::move(index))
     , next_(line + 1)
+    , main_line_(line)
     , furthest_(line)
     , most_blocks_(most_blocks) {}
 
@@ -68,12 +70,29 @@ bool Flow::next(text::Line& line) {
     return false;
   }
   displaced_ = in_call() || place.line <= furthest_;
-  if (!in_call()) furthest_ = std::max(furthest_, place.line);
+  if (!in_call()) {
+    if (!ended_) note_transfer(place.line);
+    furthest_ = std::max(furthest_, place.line);
+    main_line_ = place.line;
+  }
   ++next_;
   return true;
 }
 
+void Flow::keep_together(std::uint32_t first, std::uint32_t last) {
+  if (!in_call() && !ended_) passages_.join(index_.place(first), index_.place(last), true);
+}
+
+/// The main program goes on at this line.
+void Flow::note_transfer(std::uint32_t line) {
+  if (line > main_line_ + 1)
+    keep_together(main_line_, line - 1);
+  else if (line <= main_line_)
+    keep_together(line, main_line_);
+}
+
 void Flow::end_program() {
+  ended_ = true;
   while (in_call())
     end_call();
   next_ = furthest_ + 1;
@@ -184,6 +203,7 @@ Outcome Flow::run(CallRequest const& request, text::Line const& line) {
     call.begin = found->line;
     call.name = fmt::format("O{}", number);
   }
+  keep_together(here(), here());
   if (repeats == 0) return Outcome::done;
   call.left = repeats;
   if (request.kind == Kind::macro) {
@@ -267,6 +287,7 @@ Outcome Flow::loop_end(std::int64_t number, text::Span span) {
   for (auto const& mark : index_.loops()) {
     if (mark.line <= here() || mark.line > section.last || mark.number != number) continue;
     if (mark.begins) break;
+    keep_together(here(), mark.line);
     next_ = mark.line + 1;
     return Outcome::done;
   }
@@ -327,6 +348,7 @@ struct Flow::Run {
 
 Outcome Flow::run(ast::Item const& item, text::Line const& line) {
   line_ = &line;
+  keep_together(here(), here());
   return boost::apply_visitor(Run{*this}, item.get());
 }
 

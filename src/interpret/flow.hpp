@@ -4,6 +4,7 @@
 #include "grammar/parse.hpp"
 #include "interpret/line_index.hpp"
 #include "interpret/parameters.hpp"
+#include "interpret/passages.hpp"
 #include "text/finding.hpp"
 #include "text/input.hpp"
 
@@ -46,8 +47,8 @@ public:
   };
 
   /// `line` is the one in work; the next one follows it.
-  Flow(text::Input& input, Parameters& parameters, text::Findings& findings, LineIndex index,
-       std::uint32_t line, std::uint64_t most_blocks);
+  Flow(text::Input& input, Parameters& parameters, text::Findings& findings, PassageFinder& passages,
+       LineIndex index, std::uint32_t line, std::uint64_t most_blocks);
 
   /// The next line; false when there is none, or when there is no end of it. `text` is valid until the next
   /// call.
@@ -64,6 +65,9 @@ public:
   /// The line in work has been passed before, or is no part of the main program: it is not where its text
   /// stands.
   bool displaced() const { return displaced_; }
+
+  /// The line of the main program in work, or the one that called what is in work.
+  text::Place main_place() const { return index_.place(main_line_); }
 
   /// A refused line is not executed again.
   void mark_refused(std::uint32_t line) { refused_.insert(refused_.end(), line); }
@@ -90,8 +94,11 @@ private:
   text::Input& input_;
   Parameters& parameters_;
   text::Findings& findings_;
+  PassageFinder& passages_;
   LineIndex index_;
   std::uint32_t next_;
+  std::uint32_t main_line_;
+  bool ended_ = false;
   std::uint32_t furthest_; ///< the last line of the main program that was reached
   bool displaced_ = false;
   std::uint64_t most_blocks_;
@@ -107,6 +114,10 @@ private:
   Outcome refuse(text::Span span, std::string code, std::string message, std::string hint);
   Outcome refuse(grammar::ParseError const& error);
   std::uint32_t here() const { return line_->place.line; }
+
+  /// These lines of the main program belong together; nothing when the line in work is none of its lines.
+  void keep_together(std::uint32_t first, std::uint32_t last);
+  void note_transfer(std::uint32_t line);
 
   Outcome begin(Call call, text::Span span);
   void set_arguments(Call const& call);

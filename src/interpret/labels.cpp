@@ -68,8 +68,12 @@ Outcome Flow::run_label(ast::OWord const& word) {
   case OKeyword::elseif:
   case OKeyword::else_: return branch(word, labels);
   case OKeyword::endif: return Outcome::done;
-  case OKeyword::do_:
-    return after(labels, {OKeyword::while_}) == nullptr ? unmatched(word, "while") : Outcome::done;
+  case OKeyword::do_: {
+    auto const* const end = after(labels, {OKeyword::while_});
+    if (end == nullptr) return unmatched(word, "while");
+    keep_together(here(), end->line);
+    return Outcome::done;
+  }
   case OKeyword::while_:
   case OKeyword::endwhile:
   case OKeyword::repeat:
@@ -107,6 +111,7 @@ Outcome Flow::call_label(ast::OWord const& word, std::string const& name, Labels
 Outcome Flow::branch(ast::OWord const& word, Labels const& labels) {
   auto const* const end = after(labels, {OKeyword::endif});
   if (end == nullptr) return unmatched(word, "endif");
+  keep_together(here(), end->line);
   if (word.keyword != OKeyword::if_) {
     // The branch before it was taken.
     next_ = end->line + 1;
@@ -158,6 +163,7 @@ Outcome Flow::turn(ast::OWord const& word, Labels const& labels) {
   if (word.keyword == OKeyword::repeat) {
     auto const* const end = after(labels, {OKeyword::endrepeat});
     if (end == nullptr) return unmatched(word, "endrepeat");
+    keep_together(here(), end->line);
     auto const count = whole(ast::Operand(word.arguments.front()), word.span, "the number of turns");
     if (!count) return Outcome::refused;
     if (*count > 0)
@@ -175,6 +181,7 @@ Outcome Flow::turn(ast::OWord const& word, Labels const& labels) {
   }
   auto const* const end = after(labels, {OKeyword::endwhile});
   if (end == nullptr) return unmatched(word, "endwhile");
+  keep_together(here(), end->line);
   if (!*goes_on) next_ = end->line + 1;
   return Outcome::done;
 }

@@ -13,19 +13,22 @@
 #include <algorithm>
 #include <optional>
 #include <unordered_set>
+#include <utility>
 
 namespace restep::interpret {
 
 using motion::LayoutKind;
 
 struct ProgramReader::Implementation {
-  Implementation(text::Input& from, ReadRules const& read_rules, text::Findings& into)
+  Implementation(text::Input& from, ReadRules const& read_rules, text::Findings& into,
+                 Passages const* from_before)
       : input(from)
       , rules(read_rules)
       , findings(into)
       , lines(from)
       , executor(rules, findings, queue)
-      , layout(rules, findings) {}
+      , layout(rules, findings)
+      , known(from_before) {}
 
   text::Input& input;
   ReadRules const rules;
@@ -35,18 +38,26 @@ struct ProgramReader::Implementation {
   Executor executor;
   ProgramLayout layout;
   Parameters parameters;
-  std::optional<Flow> flow; ///< from the first call, jump or loop on
+  PassageFinder passages;
+  std::optional<text::Place> displaced_from; ///< the coordinates are turned, scaled, mirrored or polar
+  text::Place displaced_to;
+  Passages const* known;        ///< the passages of the program; null in its first reading
+  std::size_t at_passage = 0;   ///< the first of them that has not been left
+  std::uint32_t in_passage = 0; ///< number of the kept one in work
+  std::optional<Flow> flow;     ///< from the first call, jump or loop on
   grammar::WordBlock block;
   text::Line line;
   bool finished = false;
   bool numbered = false;    ///< a program number was met
   bool words_since = false; ///< and blocks behind it
-  bool said_flat = false;
-  bool said_worked_out = false;
   bool said_carried = false;
   std::unordered_set<std::string> kept_texts; ///< of comments and carried words that are read again
 
   bool fetch();
+  text::Place main_place() const { return flow ? flow->main_place() : line.place; }
+  bool enter_passage();
+  void watch_coordinates();
+  bool has_steps_to_give();
   bool read_line();
   void read_block();
   void read_with_grammar();
@@ -61,8 +72,6 @@ struct ProgramReader::Implementation {
   bool run_request();
   bool end_by_return(CallRequest const& request);
   bool carry_call(text::Span span, std::string_view what);
-  void say_flat();
-  void say_worked_out();
   void say_carried(text::Span span);
   void keep_texts();
 };
@@ -107,28 +116,59 @@ bool ProgramReader::Implementation::read_line() {
     }
     queue.begin(line.place, executor.control().modes, false);
     layout.check_length(line);
+    bool const enters = known != nullptr && enter_passage();
     if (layout.after_end()) {
       put_layout(layout.kind_after_end(line));
+      if (in_passage != 0) queue.keep(in_passage);
       return true;
     }
     if (flow && flow->is_refused(line.place.line)) continue;
     read_block();
-    if (executor.displaced() && queue.size() != 0) {
-      queue.touch();
-      say_worked_out();
+    watch_coordinates();
+    if (!has_steps_to_give()) {
+      if (!enters) continue;
+      put_layout(LayoutKind::modes);
     }
-    if (!flow || queue.size() == 0) {
-      if (queue.size() != 0) return true;
-      continue;
-    }
-    if (flow->displaced()) {
-      queue.drop_layout();
-      if (queue.size() == 0) continue;
-      queue.touch();
-    }
-    keep_texts();
+    if (in_passage != 0) queue.keep(in_passage);
     return true;
   }
+}
+
+/// Which passage the line in work belongs to. True when a kept one begins with it.
+bool ProgramReader::Implementation::enter_passage() {
+  std::uint32_t const main_line = main_place().line;
+  while (at_passage < known->size() && (*known)[at_passage].last.line < main_line)
+    ++at_passage;
+  std::uint32_t const before = std::exchange(in_passage, 0);
+  if (at_passage == known->size()) return false;
+  Passage const& passage = (*known)[at_passage];
+  if (!passage.keep || passage.first.line > main_line) return false;
+  in_passage = static_cast<std::uint32_t>(at_passage) + 1;
+  return in_passage != before;
+}
+
+void ProgramReader::Implementation::watch_coordinates() {
+  if (executor.displaced()) {
+    displaced_to = main_place();
+    if (!displaced_from) displaced_from = displaced_to;
+  } else if (displaced_from) {
+    passages.join(*displaced_from, displaced_to, false);
+    displaced_from.reset();
+  }
+}
+
+/// Prepares the steps of the block in work. False when it has none that matter.
+bool ProgramReader::Implementation::has_steps_to_give() {
+  if (queue.size() == 0) return false;
+  if (executor.displaced()) queue.touch();
+  if (!flow) return true;
+  if (flow->displaced()) {
+    queue.drop_layout();
+    if (queue.size() == 0) return false;
+    queue.touch();
+  }
+  keep_texts();
+  return true;
 }
 
 /// Lines that are read again lie in a buffer; their texts must outlive it.
@@ -273,28 +313,8 @@ bool ProgramReader::Implementation::follow_flow() {
   if (!input.closed()) return false;
   auto index = LineIndex::build(input);
   if (!index) return false;
-  flow.emplace(input, parameters, findings, *std::move(index), line.place.line, rules.most_blocks);
+  flow.emplace(input, parameters, findings, passages, *std::move(index), line.place.line, rules.most_blocks);
   return true;
-}
-
-void ProgramReader::Implementation::say_flat() {
-  layout.meet_subprograms();
-  if (said_flat) return;
-  said_flat = true;
-  findings.add(
-      text::Severity::note, "subprograms-flattened",
-      "calls, jumps and loops are followed: where the program uses them it is written flat, with every "
-      "block in the order of execution",
-      "", line.place, line.text, {0, std::max(line.place.length, 1U)});
-}
-
-void ProgramReader::Implementation::say_worked_out() {
-  if (said_worked_out) return;
-  said_worked_out = true;
-  findings.add(
-      text::Severity::note, "coordinates-worked-out",
-      "turned, scaled, mirrored and polar coordinates are worked out: the program is written without them",
-      "", line.place, line.text, {0, std::max(line.place.length, 1U)});
 }
 
 void ProgramReader::Implementation::say_carried(text::Span span) {
@@ -354,7 +374,7 @@ bool ProgramReader::Implementation::run_flow(grammar::ast::Block const& tree) {
     queue.push(motion::Comment{comment.text, false});
   switch (flow->run(*item, line)) {
   case Flow::Outcome::done:
-    say_flat();
+    layout.meet_subprograms();
     queue.touch();
     return true;
   case Flow::Outcome::elsewhere: {
@@ -393,7 +413,7 @@ bool ProgramReader::Implementation::run_request() {
   if (request.kind == Kind::back && !(flow && flow->in_call())) return end_by_return(request);
   auto const outcome = follow_flow() ? flow->run(request, line) : Flow::Outcome::elsewhere;
   if (outcome == Flow::Outcome::done) {
-    say_flat();
+    layout.meet_subprograms();
     queue.touch();
     return true;
   }
@@ -444,8 +464,9 @@ bool ProgramReader::Implementation::end_by_return(CallRequest const& request) {
   return true;
 }
 
-ProgramReader::ProgramReader(text::Input& input, ReadRules const& rules, text::Findings& findings)
-    : implementation_(std::make_unique<Implementation>(input, rules, findings)) {}
+ProgramReader::ProgramReader(text::Input& input, ReadRules const& rules, text::Findings& findings,
+                             Passages const* passages)
+    : implementation_(std::make_unique<Implementation>(input, rules, findings, passages)) {}
 
 ProgramReader::~ProgramReader() = default;
 
@@ -464,6 +485,13 @@ motion::Vec3 ProgramReader::position() const {
 
 motion::Modes ProgramReader::modes() const {
   return implementation_->executor.control().modes;
+}
+
+Passages ProgramReader::passages() const {
+  PassageFinder found = implementation_->passages;
+  if (implementation_->displaced_from)
+    found.join(*implementation_->displaced_from, implementation_->displaced_to, false);
+  return found.found();
 }
 
 } // namespace restep::interpret

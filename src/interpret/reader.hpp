@@ -1,5 +1,6 @@
 #pragma once
 
+#include "interpret/passages.hpp"
 #include "interpret/rules.hpp"
 #include "motion/step.hpp"
 #include "text/finding.hpp"
@@ -14,7 +15,10 @@ namespace restep::interpret {
 /// but the stream is then not to be written. Memory: one block.
 class ProgramReader final : public motion::StepSource {
 public:
-  ProgramReader(text::Input& input, ReadRules const& rules, text::Findings& findings);
+  /// With the `passages` that a first reading of the same program found, the steps of those to be kept say
+  /// so, and only the steps of the others are to be written afresh. The passages must outlive the reader.
+  ProgramReader(text::Input& input, ReadRules const& rules, text::Findings& findings,
+                Passages const* passages = nullptr);
   ~ProgramReader() override;
 
   bool next(motion::Step& step) override;
@@ -24,6 +28,9 @@ public:
 
   /// The modal state now.
   motion::Modes modes() const;
+
+  /// The passages of what has been read so far.
+  Passages passages() const;
 
   struct Implementation;
 

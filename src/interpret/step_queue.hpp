@@ -37,6 +37,7 @@ public:
     step.optional = optional_;
     step.touched = false;
     step.generated = false;
+    step.passage = 0;
     return step.event.template emplace<E>(event);
   }
 
@@ -52,6 +53,14 @@ public:
   /// The text of the block is not to be copied.
   void touch() {
     for_each([](motion::Step& step) { step.touched = true; });
+  }
+
+  /// The text of the block is part of a passage that is kept.
+  void keep(std::uint32_t passage) {
+    for_each([passage](motion::Step& step) {
+      step.touched = false;
+      step.passage = passage;
+    });
   }
 
   /// Drops a lone step without effect of its own.

@@ -234,6 +234,9 @@ struct Step {
   bool optional = false;  ///< the block begins with block delete ("/")
   bool touched = false;   ///< a stage changed this step: its block must be written afresh
   bool generated = false; ///< a stage added this step: there is no text for it
+  /// Number, from 1, of the passage of the program (calls, loops: interpret/passages.hpp) whose text is
+  /// written in place of this step; 0: none.
+  std::uint32_t passage = 0;
 };
 
 /// A stream that is pulled, one step at a time. Every stage is one of these on top of another.

@@ -12,11 +12,18 @@
 #include <algorithm>
 #include <cmath>
 #include <deque>
+#include <utility>
 #include <vector>
 
 namespace restep::proof {
 
 namespace {
+
+/// A part of a cycle that was read, while what was meant is awaited.
+struct Part {
+  motion::Event event;
+  bool optional = false;
+};
 
 struct Expected {
   motion::Event event;
@@ -75,20 +82,23 @@ struct Pieces {
 } // namespace
 
 struct ReadBack::Implementation {
-  explicit Implementation(dialect::Dialect const& spoken)
+  Implementation(dialect::Dialect const& spoken, text::Input output)
       : dialect(spoken)
       , millimetre(tolerances(dialect, motion::Units::mm))
       , inch(tolerances(dialect, motion::Units::inch))
-      , input(text::Input::pipe("output"))
+      , input(std::move(output))
+      , on_demand(input.closed())
       , reader(input, dialect.read, findings) {}
 
   dialect::Dialect dialect;
   Tolerances millimetre, inch;
   text::Input input;
+  bool on_demand; ///< read no further than to what was meant
   text::Findings findings;
   interpret::ProgramReader reader;
 
   std::deque<Expected> queue;
+  std::deque<Part> parts;          ///< read, not yet compared
   std::deque<std::string> carried; ///< texts of the carried blocks in the queue
   ControlState meant_state, read_state;
   double meant_rpm = 0;
@@ -132,15 +142,24 @@ struct ReadBack::Implementation {
 
   void pump() {
     motion::Step step;
-    while (!failure && reader.next(step)) {
+    while (!failure && !(on_demand && queue.empty())) {
+      if (!parts.empty()) {
+        Part const part = parts.front();
+        if (!says_nothing(part.event) && !match(part.event, part.optional)) continue;
+        parts.pop_front();
+        follow(part.event);
+        continue;
+      }
+      if (!reader.next(step)) break;
       read_line = step.place.line;
       read_offset = step.place.offset;
       if (findings.has_errors()) break;
       if ((says_nothing(step.event) && !is_awaited(step)) || cannot_be_said(dialect, step.event)) continue;
       if (!read_state.changed_by(step.event, step.optional)) continue;
-      match(step.event, step.optional);
-      if (auto const* move = motion::motion_of(step)) position = move->to;
-      if (auto const* turn = std::get_if<motion::SpindleTurn>(&step.event)) rotation = turn->rotation;
+      if (match(step.event, step.optional))
+        follow(step.event);
+      else
+        parts.push_back({step.event, step.optional});
     }
     input.release_before(read_offset);
     if (failure || !findings.has_errors()) return;
@@ -161,26 +180,34 @@ struct ReadBack::Implementation {
     return queue.front().optional == step.optional && agree(queue.front().event, step.event, t, ignored);
   }
 
-  void match(motion::Event const& event, bool optional) {
+  /// The output has led here.
+  void follow(motion::Event const& event) {
+    if (auto const* move = std::get_if<motion::Motion>(&event)) position = move->to;
+    if (auto const* turn = std::get_if<motion::SpindleTurn>(&event)) rotation = turn->rotation;
+  }
+
+  /// False when more must be meant before the event can be judged.
+  bool match(motion::Event const& event, bool optional) {
     Tolerances const& t = reader.modes().units == motion::Units::inch ? inch : millimetre;
     while (!failure) {
       if (queue.empty()) {
+        if (on_demand) return false;
         fail(0, fmt::format("the output says more than was meant: {}", describe(event)));
-        return;
+        return true;
       }
       Expected const& head = queue.front();
       auto const* read = std::get_if<motion::Motion>(&event);
       if (pieces) {
         if (read == nullptr || !take_piece(*read, t)) differ(event, optional, t);
-        return;
+        return true;
       }
       if (head.optional == optional && agree(head.event, event, t, result.largest_deviation)) {
         if (read != nullptr) ++result.motions;
         pass_head();
-        return;
+        return true;
       }
       if (head.optional == optional && read != nullptr && begins_pieces(head.event)) {
-        if (take_piece(*read, t)) return;
+        if (take_piece(*read, t)) return true;
         pieces.reset();
       }
       bool const meant_cycle = std::holds_alternative<motion::Cycle>(head.event);
@@ -188,19 +215,18 @@ struct ReadBack::Implementation {
       if (meant_cycle && !read_cycle) {
         expand_head();
       } else if (read_cycle && !meant_cycle) {
-        std::vector<motion::Event> parts;
-        motion::expand(std::get<motion::Cycle>(event), rotation, parts);
-        for (motion::Event const& part : parts) {
-          if (!says_nothing(part)) match(part, optional);
-          if (auto const* move = std::get_if<motion::Motion>(&part)) position = move->to;
-        }
-        return;
+        std::vector<motion::Event> events;
+        motion::expand(std::get<motion::Cycle>(event), rotation, events);
+        for (motion::Event const& part : events)
+          parts.push_back({part, optional});
+        return true;
       } else if (may_be_left_out(head, t)) {
         pass_head();
       } else {
         differ(event, optional, t);
       }
     }
+    return true;
   }
 
   void pass_head() {
@@ -211,9 +237,9 @@ struct ReadBack::Implementation {
   void expand_head() {
     Expected const cycle = queue.front();
     queue.pop_front();
-    std::vector<motion::Event> parts;
-    motion::expand(std::get<motion::Cycle>(cycle.event), rotation, parts);
-    for (auto part = parts.rbegin(); part != parts.rend(); ++part) {
+    std::vector<motion::Event> events;
+    motion::expand(std::get<motion::Cycle>(cycle.event), rotation, events);
+    for (auto part = events.rbegin(); part != events.rend(); ++part) {
       if (!says_nothing(*part)) queue.push_front({*part, cycle.line, cycle.optional});
     }
   }
@@ -299,6 +325,7 @@ struct ReadBack::Implementation {
 
   bool finish() {
     input.close();
+    on_demand = false;
     pump();
     while (!failure && !pieces && !queue.empty() && may_be_left_out(queue.front(), millimetre))
       pass_head();
@@ -310,12 +337,17 @@ struct ReadBack::Implementation {
 };
 
 ReadBack::ReadBack(dialect::Dialect const& dialect)
-    : implementation_(std::make_unique<Implementation>(dialect)) {}
+    : implementation_(std::make_unique<Implementation>(dialect, text::Input::pipe("output"))) {}
+
+ReadBack::ReadBack(dialect::Dialect const& dialect, text::Input output)
+    : implementation_(std::make_unique<Implementation>(dialect, std::move(output))) {}
 
 ReadBack::~ReadBack() = default;
 
 void ReadBack::meant(motion::Step const& step) {
-  if (!implementation_->failure) implementation_->expect(step);
+  if (implementation_->failure) return;
+  implementation_->expect(step);
+  if (implementation_->on_demand) implementation_->pump();
 }
 
 void ReadBack::written(std::string_view bytes) {

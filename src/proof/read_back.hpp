@@ -3,6 +3,7 @@
 #include "dialect/profile.hpp"
 #include "motion/step.hpp"
 #include "text/finding.hpp"
+#include "text/input.hpp"
 
 #include <cstdint>
 #include <memory>
@@ -32,6 +33,9 @@ struct ReadBackFailure {
 class ReadBack {
 public:
   explicit ReadBack(dialect::Dialect const& dialect);
+  /// Reads an output that is complete, step by step with what was meant: one with calls and loops can only be
+  /// followed when it is whole. written() is not to be called.
+  ReadBack(dialect::Dialect const& dialect, text::Input output);
   ~ReadBack();
 
   /// The step that is about to be written.

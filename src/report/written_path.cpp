@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <deque>
+#include <utility>
 
 namespace restep::report {
 
@@ -33,14 +34,20 @@ struct WrittenPath::Implementation {
     bool edited = false;
   };
 
-  text::Input input = text::Input::pipe("output");
+  /// How many meant motions wait at most while a complete output is read.
+  static constexpr std::size_t most_waiting = 64;
+
+  text::Input input;
+  bool const complete;
   text::Findings findings; ///< the read-back has its own and reports them
   interpret::ProgramReader reader;
   ReadPath read;
   std::deque<Meant> waiting;
 
-  Implementation(dialect::Dialect const& dialect, Toolpath& path)
-      : reader(input, dialect.read, findings)
+  Implementation(dialect::Dialect const& dialect, Toolpath& path, text::Input output)
+      : input(std::move(output))
+      , complete(input.closed())
+      , reader(input, dialect.read, findings)
       , read(path) {}
 
   Meant matching(motion::Step const& step) {
@@ -58,9 +65,10 @@ struct WrittenPath::Implementation {
     return waiting.front();
   }
 
-  void pull() {
+  /// Reads on, to where no more motions wait than these.
+  void pull(std::size_t left = 0) {
     motion::Step step;
-    while (reader.next(step)) {
+    while ((left == 0 || waiting.size() > left) && reader.next(step)) {
       Meant const meant = matching(step);
       read.see(step, meant.line, meant.edited, [&] { return input.text_of(step.place); });
       input.release_before(step.place.offset);
@@ -69,7 +77,10 @@ struct WrittenPath::Implementation {
 };
 
 WrittenPath::WrittenPath(dialect::Dialect const& dialect, Toolpath& path)
-    : implementation_(std::make_unique<Implementation>(dialect, path)) {}
+    : implementation_(std::make_unique<Implementation>(dialect, path, text::Input::pipe("output"))) {}
+
+WrittenPath::WrittenPath(dialect::Dialect const& dialect, Toolpath& path, text::Input output)
+    : implementation_(std::make_unique<Implementation>(dialect, path, std::move(output))) {}
 
 WrittenPath::~WrittenPath() = default;
 
@@ -82,6 +93,7 @@ void WrittenPath::meant(motion::Step const& step) {
     end[cycle->plane == motion::Plane::xy ? 2 : cycle->plane == motion::Plane::zx ? 1 : 0] = cycle->clear;
     implementation_->waiting.push_back({end, step.place.line, edited});
   }
+  if (implementation_->complete) implementation_->pull(Implementation::most_waiting);
 }
 
 void WrittenPath::written(std::string_view bytes) {

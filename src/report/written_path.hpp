@@ -3,6 +3,7 @@
 #include "dialect/profile.hpp"
 #include "motion/step.hpp"
 #include "report/toolpath.hpp"
+#include "text/input.hpp"
 
 #include <memory>
 #include <string_view>
@@ -59,6 +60,8 @@ private:
 class WrittenPath {
 public:
   WrittenPath(dialect::Dialect const& dialect, Toolpath& path);
+  /// Of an output that is complete; written() is not to be called.
+  WrittenPath(dialect::Dialect const& dialect, Toolpath& path, text::Input output);
   ~WrittenPath();
 
   void meant(motion::Step const& step);

@@ -104,27 +104,29 @@ Input& Input::operator=(Input&&) noexcept = default;
 Input::~Input() = default;
 
 tl::expected<Input, FileError> Input::open(std::string const& path) {
-  auto made = std::make_unique<Implementation>();
-  made->kind = Kind::file;
   bool const standard = path == "-";
-  made->name = standard ? "standard input" : path;
+  std::string name = standard ? "standard input" : path;
 
   Descriptor opened(standard ? dup(STDIN_FILENO) : ::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NOCTTY));
-  if (!opened) return tl::unexpected(FileError{made->name, system_error("cannot open")});
+  if (!opened) return tl::unexpected(FileError{name, system_error("cannot open")});
   struct stat status {};
   if (fstat(opened.number(), &status) != 0)
-    return tl::unexpected(FileError{made->name, system_error("cannot open")});
-  if (S_ISDIR(status.st_mode)) return tl::unexpected(FileError{made->name, "is a folder, not a program"});
+    return tl::unexpected(FileError{name, system_error("cannot open")});
+  if (S_ISDIR(status.st_mode)) return tl::unexpected(FileError{name, "is a folder, not a program"});
 
   // A redirected file is read in place; what can be read only once is copied first.
   bool const in_place = S_ISREG(status.st_mode) && (!standard || lseek(opened.number(), 0, SEEK_CUR) == 0);
-  if (in_place) {
-    made->file = std::move(opened);
-  } else {
-    auto copy = spool(opened.number(), made->name);
-    if (!copy) return tl::unexpected(std::move(copy.error()));
-    made->file = std::move(*copy);
-  }
+  if (in_place) return of_file(std::move(opened), std::move(name));
+  auto copy = spool(opened.number(), name);
+  if (!copy) return tl::unexpected(std::move(copy.error()));
+  return of_file(std::move(*copy), std::move(name));
+}
+
+tl::expected<Input, FileError> Input::of_file(Descriptor file, std::string name) {
+  auto made = std::make_unique<Implementation>();
+  made->kind = Kind::file;
+  made->name = std::move(name);
+  made->file = std::move(file);
   if (!stamp_of(made->file.number(), made->stamp))
     return tl::unexpected(FileError{made->name, system_error("cannot read")});
   made->size = made->stamp.size;

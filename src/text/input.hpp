@@ -12,6 +12,8 @@
 
 namespace restep::text {
 
+class Descriptor;
+
 /// What went wrong outside the program's text: a file that cannot be read, written or found. Becomes exit
 /// status 3.
 struct FileError {
@@ -36,6 +38,9 @@ class Input {
 public:
   /// Opens a file, or standard input for "-".
   static tl::expected<Input, FileError> open(std::string const& path);
+
+  /// The whole content of a file that is already open.
+  static tl::expected<Input, FileError> of_file(Descriptor file, std::string name);
 
   /// A program that is already in memory (tests, read-back of a writer's output). The text is copied.
   static Input from_memory(std::string_view content, std::string name = "memory");

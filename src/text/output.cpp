@@ -247,6 +247,21 @@ std::uint64_t AtomicOutput::size() const {
   return implementation_->size;
 }
 
+tl::expected<Input, FileError> AtomicOutput::reread() {
+  Implementation& self = *implementation_;
+  self.flush();
+  if (self.failure) return tl::unexpected(*self.failure);
+  return Input::of_file(Descriptor(dup(self.file.number())), self.shown);
+}
+
+void AtomicOutput::start_over() {
+  Implementation& self = *implementation_;
+  self.buffer.clear();
+  self.size = 0;
+  if (ftruncate(self.file.number(), 0) != 0 || lseek(self.file.number(), 0, SEEK_SET) != 0)
+    self.fail("cannot write");
+}
+
 tl::expected<void, FileError> AtomicOutput::commit() {
   Implementation& self = *implementation_;
   self.flush();

@@ -29,6 +29,12 @@ public:
 
   std::uint64_t size() const;
 
+  /// The bytes written so far, to be read.
+  tl::expected<Input, FileError> reread();
+
+  /// Forgets the bytes written so far.
+  void start_over();
+
   /// Makes the output appear under its name.
   tl::expected<void, FileError> commit();
 
