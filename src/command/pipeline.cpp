@@ -1,5 +1,6 @@
 #include "command/pipeline.hpp"
 
+#include "command/kept_passages.hpp"
 #include "command/progress.hpp"
 #include "dialect/writer.hpp"
 #include "interpret/reader.hpp"
@@ -19,6 +20,8 @@
 #include <filesystem>
 #include <map>
 #include <memory>
+#include <optional>
+#include <utility>
 #include <vector>
 
 namespace restep::command {
@@ -51,6 +54,7 @@ struct FirstReading {
   motion::Survey survey;
   motion::Units units = motion::Units::mm; ///< those of the first motion
   std::map<std::uint32_t, double> speeds;  ///< see transform::Context::planned_speeds
+  interpret::Passages passages;
 };
 
 bool refuse(Outcome& outcome) {
@@ -90,6 +94,7 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
       input.release_before(step.place.offset);
     }
     first.speeds = planner.speeds();
+    first.passages = reader.passages();
   }
   outcome.report.survey = first.survey;
   outcome.report.tools = report::used_tools(first.survey, setup.tools);
@@ -206,6 +211,182 @@ void name_setup(std::string const& program, Setup const& setup, report::ProgramR
   if (setup.target.finish) report.target = setup.target.finish->text;
 }
 
+/// The rewriting of one program: the stages are run over it and what they give is written, once and again
+/// until it is settled which passages of the program can be kept.
+class Rewriting {
+public:
+  Rewriting(std::string const& program, Setup const& setup, Console const& console, text::Input& input,
+            text::AtomicOutput& output, FirstReading const& first, Outcome& outcome)
+      : program_(program)
+      , setup_(setup)
+      , console_(console)
+      , input_(input)
+      , output_(output)
+      , first_(first)
+      , outcome_(outcome)
+      , report_(outcome.report)
+      , passages_(first.passages, setup)
+      , said_before_(report_.findings) {}
+
+  /// False when nothing is to be written; the outcome says why.
+  bool run() {
+    for (;;) {
+      if (!write()) {
+        if (!again_) return false;
+        start_over();
+        continue;
+      }
+      passages_.tell(report_.findings);
+      if (!passages_.any_flow()) return true;
+      if (prove_whole()) return true;
+      if (outcome_.failure) return false;
+      passages_.distrust(difference_);
+      start_over();
+    }
+  }
+
+private:
+  std::string const& program_;
+  Setup const& setup_;
+  Console const& console_;
+  text::Input& input_;
+  text::AtomicOutput& output_;
+  FirstReading const& first_;
+  Outcome& outcome_;
+  report::ProgramReport& report_;
+  KeptPassages passages_;
+  text::Findings const said_before_;
+  std::string difference_; ///< why the whole output did not read back as what was meant
+  bool again_ = false;     ///< what was written is no good, and with fewer passages kept it may be
+
+  bool is_wanted(std::string_view stage) const { return !left_out(setup_, stage); }
+
+  void start_over() {
+    again_ = false;
+    report_.findings = said_before_;
+    report_.edits = motion::Edits();
+    outcome_.path = report::Toolpath();
+    output_.start_over();
+    input_.rewind();
+  }
+
+  bool write() {
+    transform::Context context = make_context(program_, setup_, first_, report_.findings, report_.edits);
+    motion::TimeModel before(setup_.machine), after(setup_.machine);
+    bool const restored = is_wanted(tool_change_stage);
+    transform::CuttingCheck cutting_before(setup_.machine, setup_.tools, restored);
+    transform::CuttingCheck cutting_after(setup_.machine, setup_.tools, restored);
+    interpret::ProgramReader reader(input_, setup_.from.read, report_.findings, &passages_.all());
+    Tap tap(reader, [&](motion::Step const& step) {
+      before.add(step);
+      cutting_before.add(step);
+    });
+    Chain chain;
+    motion::StepSource& last = stack_stages(chain, tap, context, cutting_after,
+                                            [&](std::string_view stage) { return is_wanted(stage); });
+
+    // With calls or loops in it the output is read back when it is whole.
+    std::optional<proof::ReadBack> read_back;
+    std::optional<report::WrittenPath> course;
+    if (!passages_.any_flow()) {
+      read_back.emplace(setup_.to);
+      if (setup_.record_path) course.emplace(setup_.to, outcome_.path);
+    }
+    auto const sink = [&](std::string_view bytes) {
+      output_.write(bytes);
+      if (read_back) read_back->written(bytes);
+      if (course) course->written(bytes);
+    };
+    dialect::BlockWriter writer(
+        setup_.to, input_, sink, report_.findings,
+        {.verbatim = setup_.from.name == setup_.to.name, .passages = &passages_.all()});
+    {
+      Progress progress(console_, "writing", input_.size());
+      motion::Step step;
+      while (!(read_back && read_back->failure()) && context.proof_failure.empty() && last.next(step)) {
+        after.add(step);
+        if (read_back) read_back->meant(step);
+        if (course) course->meant(step);
+        writer.write(step);
+        progress.at(step.place.offset);
+      }
+    }
+    writer.finish();
+    bool const agreed = !read_back || read_back->finish();
+    if (course) course->finish();
+
+    keep_results(context, report_);
+    if (setup_.machine_given) cutting_after.report(report_.findings);
+    report_.cutting_before = cutting_before.figures();
+    report_.cutting_after = cutting_after.figures();
+    report_.blocks = writer.count();
+    report_.seconds_before = before.seconds();
+    report_.seconds_after = after.seconds();
+    if (!readable(input_, outcome_)) return false;
+    if (passages_.learn(writer.broken(), report_.edits)) {
+      again_ = true;
+      return false;
+    }
+    // What a stage or the writer found wrong explains a disagreement better than the disagreement does.
+    if (report_.findings.has_errors()) return refuse(outcome_);
+    if (!context.proof_failure.empty()) return fail_proof({0, 0, context.proof_failure});
+    if (agreed) {
+      if (read_back) report_.read_back = read_back->result();
+      return true;
+    }
+    if (passages_.any()) {
+      passages_.distrust(read_back->failure()->what);
+      again_ = true;
+      return false;
+    }
+    return fail_proof(*read_back->failure());
+  }
+
+  bool fail_proof(proof::ReadBackFailure failure) {
+    report_.failure = std::move(failure);
+    outcome_.code = ExitCode::proof_failed;
+    return false;
+  }
+
+  /// Reads the whole output while the stages are run once more. False when it does not say what is meant, or
+  /// cannot be read.
+  bool prove_whole() {
+    auto written = output_.reread();
+    if (!written) return fail(outcome_, file_failure(written.error()));
+    proof::ReadBack read_back(setup_.to, *std::move(written));
+    std::optional<report::WrittenPath> course;
+    if (setup_.record_path) {
+      auto shown = output_.reread();
+      if (!shown) return fail(outcome_, file_failure(shown.error()));
+      course.emplace(setup_.to, outcome_.path, *std::move(shown));
+    }
+    input_.rewind();
+    text::Findings told;
+    motion::Edits made;
+    transform::Context context = make_context(program_, setup_, first_, told, made);
+    transform::CuttingCheck cutting(setup_.machine, setup_.tools, is_wanted(tool_change_stage));
+    interpret::ProgramReader reader(input_, setup_.from.read, told, &passages_.all());
+    Chain chain;
+    motion::StepSource& last = stack_stages(chain, reader, context, cutting,
+                                            [&](std::string_view stage) { return is_wanted(stage); });
+    Progress progress(console_, "reading back", input_.size());
+    motion::Step step;
+    while (!read_back.failure() && last.next(step)) {
+      read_back.meant(step);
+      if (course) course->meant(step);
+      progress.at(step.place.offset);
+    }
+    bool const agreed = read_back.finish();
+    if (course) course->finish();
+    if (!readable(input_, outcome_)) return false;
+    if (agreed)
+      report_.read_back = read_back.result();
+    else
+      difference_ = read_back.failure()->what;
+    return agreed;
+  }
+};
+
 } // namespace
 
 Outcome rewrite_program(std::string const& program, std::string const& output_path, bool in_place,
@@ -226,71 +407,12 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   }
   FirstReading first;
   if (!read_first(*input, setup, console, first, outcome)) return outcome;
-
-  transform::Context context = make_context(program, setup, first, report.findings, report.edits);
-  if (!within_limits(setup, context, outcome)) return outcome;
-  motion::TimeModel before(setup.machine), after(setup.machine);
-  bool const restored = !left_out(setup, tool_change_stage);
-  transform::CuttingCheck cutting_before(setup.machine, setup.tools, restored);
-  transform::CuttingCheck cutting_after(setup.machine, setup.tools, restored);
-  interpret::ProgramReader reader(*input, setup.from.read, report.findings);
-  Tap tap(reader, [&](motion::Step const& step) {
-    before.add(step);
-    cutting_before.add(step);
-  });
-  Chain chain;
-  motion::StepSource& last = stack_stages(chain, tap, context, cutting_after,
-                                          [&](std::string_view stage) { return !left_out(setup, stage); });
-
-  proof::ReadBack read_back(setup.to);
-  std::optional<report::WrittenPath> course;
-  if (setup.record_path) course.emplace(setup.to, outcome.path);
-  auto const sink = [&](std::string_view bytes) {
-    output->write(bytes);
-    read_back.written(bytes);
-    if (course) course->written(bytes);
-  };
-  dialect::BlockWriter writer(setup.to, *input, sink, report.findings,
-                              {.verbatim = setup.from.name == setup.to.name});
   {
-    Progress progress(console, "writing", input->size());
-    motion::Step step;
-    while (!read_back.failure() && context.proof_failure.empty() && last.next(step)) {
-      after.add(step);
-      read_back.meant(step);
-      if (course) course->meant(step);
-      writer.write(step);
-      progress.at(step.place.offset);
-    }
+    motion::Edits unmade;
+    transform::Context context = make_context(program, setup, first, report.findings, unmade);
+    if (!within_limits(setup, context, outcome)) return outcome;
   }
-  writer.finish();
-  bool const agreed = read_back.finish();
-  if (course) course->finish();
-
-  keep_results(context, report);
-  if (setup.machine_given) cutting_after.report(report.findings);
-  report.cutting_before = cutting_before.figures();
-  report.cutting_after = cutting_after.figures();
-  report.blocks = writer.count();
-  report.seconds_before = before.seconds();
-  report.seconds_after = after.seconds();
-  if (!readable(*input, outcome)) return outcome;
-  // What a stage or the writer found wrong explains a disagreement better than the disagreement does.
-  if (report.findings.has_errors()) {
-    refuse(outcome);
-    return outcome;
-  }
-  if (!context.proof_failure.empty()) {
-    report.failure = proof::ReadBackFailure{0, 0, context.proof_failure};
-    outcome.code = ExitCode::proof_failed;
-    return outcome;
-  }
-  if (!agreed) {
-    report.failure = read_back.failure();
-    outcome.code = ExitCode::proof_failed;
-    return outcome;
-  }
-  report.read_back = read_back.result();
+  if (!Rewriting(program, setup, console, *input, *output, first, outcome).run()) return outcome;
   if (auto const done = output->commit(); !done) {
     fail(outcome, file_failure(done.error()));
     return outcome;

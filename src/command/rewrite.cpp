@@ -103,12 +103,15 @@ Expected<std::vector<std::string>> stages_left_out(RewriteOptions const& options
   }
   for (auto const* names : {&options.with, &options.skip}) {
     for (std::string const& name : *names) {
+      if (names == &options.skip && name == "all") continue;
       if (std::find(all.begin(), all.end(), name) != all.end()) continue;
       std::string hint = dialect::did_you_mean(name, all);
       if (hint.empty()) hint = fmt::format("stages are {}", fmt::join(all, ", "));
       return wrong_usage(fmt::format("unknown stage '{}'", name), hint);
     }
   }
+  if (std::find(options.skip.begin(), options.skip.end(), "all") != options.skip.end())
+    left_out.insert(left_out.end(), all.begin(), all.end());
   left_out.insert(left_out.end(), options.skip.begin(), options.skip.end());
   return left_out;
 }
@@ -370,7 +373,7 @@ Command add_rewrite(CLI::App& app) {
   line->add_option("--max-stepdown", options->max_stepdown, "never step down further")->type_name("LEN");
   line->add_option("--min-stepdown", options->min_stepdown, "never step down less")->type_name("LEN");
   line->add_option("--pass", options->pass, "only these passes: 1,3-5")->type_name("LIST");
-  line->add_option("--skip", options->skip, "leave a stage out; repeatable")
+  line->add_option("--skip", options->skip, "leave a stage out, or all; repeatable")
       ->type_name("STAGE")
       ->expected(1)
       ->take_all();

@@ -1,7 +1,9 @@
 #include "dialect/control.hpp"
 
+#include "grammar/parse.hpp"
 #include "motion/arc.hpp"
 
+#include <algorithm>
 #include <cctype>
 #include <charconv>
 #include <cmath>
@@ -112,6 +114,17 @@ std::optional<Modes> modes_after(Modes before, std::string_view text) {
   }
   if (before.feed_mode != feed_mode || before.units != units) before.feed = motion::unknown;
   return before;
+}
+
+bool is_settings_only(std::string_view text) {
+  namespace ast = grammar::ast;
+  auto const block = grammar::parse_block(text);
+  if (!block || block->deleted) return false;
+  auto const sets = [](ast::Item const& item) { return boost::get<ast::Setting>(&item.get()) != nullptr; };
+  auto const remarks = [](ast::Item const& item) { return boost::get<ast::Comment>(&item.get()) != nullptr; };
+  return std::any_of(block->items.begin(), block->items.end(), sets) &&
+         std::all_of(block->items.begin(), block->items.end(),
+                     [&](ast::Item const& item) { return sets(item) || remarks(item); });
 }
 
 bool is_comment_only(std::string_view text) {

@@ -41,6 +41,9 @@ std::optional<motion::Modes> modes_after(motion::Modes before, std::string_view 
 /// The block is nothing but a comment, or blank: it means the same in every state.
 bool is_comment_only(std::string_view text);
 
+/// The block sets parameters and does nothing else.
+bool is_settings_only(std::string_view text);
+
 /// The block's values do not depend on parameters (it has no '#', no '[').
 inline bool is_literal(std::string_view text) {
   return text.find_first_of("#[") == std::string_view::npos;

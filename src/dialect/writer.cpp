@@ -112,8 +112,10 @@ struct BlockWriter::Implementation {
       , options_(options)
       , out_(std::move(sink))
       , fresh_(
-            dialect_, findings, [this](std::string_view line) { put_fresh(line); }, count, options.verbatim) {
-  }
+            dialect_, findings, [this](std::string_view line) { put_fresh(line); }, count, options.verbatim)
+      , keeps_flow_(options.passages != nullptr &&
+                    std::any_of(options.passages->begin(), options.passages->end(),
+                                [](auto const& passage) { return passage.keep && passage.flow; })) {}
 
   void write(Step const& step) {
     if (step.passage != 0 || passage_ != 0) {
@@ -176,6 +178,7 @@ private:
   bool modes_are_stated_ = false; ///< a copied block relied on the modes or stated them
   bool in_doubt_ = false;         ///< a copied block with "/" may or may not have run
 
+  bool keeps_flow_ = false;           ///< a call or loop is kept
   std::uint32_t passage_ = 0;         ///< number of the passage being copied
   std::uint32_t last_passage_ = 0;    ///< of the one copied last
   bool passage_is_last_ = false;      ///< nothing was written behind it
@@ -295,7 +298,8 @@ private:
     Step const& first = block_.front();
     auto const text = text_of(first.place);
     if (following_ && is_next()) {
-      if (!all_copied_ && !is_literal_at(first.place) && !is_neutral(text)) return false;
+      if (!all_copied_ && !is_literal_at(first.place) && !is_neutral(text) && !sets_parameters_alike(text))
+        return false;
       if (!at_same_place_ && needs_place()) {
         if (!same_places()) return false;
         at_same_place_ = true;
@@ -304,7 +308,7 @@ private:
       return true;
     }
     leave(first);
-    if (is_neutral(text)) {
+    if (is_neutral(text) || sets_parameters_alike(text)) {
       copy();
       return true;
     }
@@ -320,6 +324,20 @@ private:
     Step const& first = block_.front();
     return is_layout(first, motion::LayoutKind::after_end) || is_layout(first, motion::LayoutKind::deleted) ||
            is_layout(first, motion::LayoutKind::percent) || is_comment_only(text);
+  }
+
+  /// A block that does nothing but set parameters, while all of them are the source's own: a passage that is
+  /// kept may ask for them.
+  bool sets_parameters_alike(std::string_view text) const {
+    Step const& first = block_.front();
+    if (setting_lost_at_ != 0 || !keeps_flow_ || first.optional ||
+        !std::holds_alternative<motion::Layout>(first.event))
+      return false;
+    bool const repeats =
+        std::any_of(options_.passages->begin(), options_.passages->end(), [&](auto const& other) {
+          return other.first.line <= first.place.line && first.place.line <= other.last.line;
+        });
+    return !repeats && is_settings_only(text);
   }
 
   /// The source and the control agree where the tool is before this block.
@@ -427,6 +445,10 @@ private:
         doubt_ = Broken::Why::state;
       else if (!same_modes(control.modes, step.modes))
         fresh_.restate(step.modes);
+    }
+    for (auto const& other : *options_.passages) {
+      if (setting_lost_at_ != 0 || other.first.line >= first.line) break;
+      if (other.sets && !other.keep) setting_lost_at_ = other.first.line;
     }
     if (setting_lost_at_ != 0) doubt_ = Broken::Why::parameter;
     place_in_doubt_ = !(following_ && next && at_same_place_);

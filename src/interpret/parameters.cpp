@@ -19,10 +19,12 @@ std::optional<double> Parameters::get(std::string_view name) const {
 }
 
 void Parameters::set(int index, double value) {
+  if (callers_.empty() || index > callers_.back().last_local) ++lasting_settings_;
   numbered_[index] = value;
 }
 
 void Parameters::set(std::string_view name, double value) {
+  if (callers_.empty() || name.starts_with('_')) ++lasting_settings_;
   named_[std::string(name)] = value;
 }
 

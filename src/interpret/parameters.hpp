@@ -45,6 +45,9 @@ public:
   /// Ends the call that began last: the caller's own values are in force again.
   void leave();
 
+  /// Counts the settings that outlive the call in progress.
+  std::uint64_t lasting_settings() const { return lasting_settings_; }
+
 private:
   struct Scope {
     int last_local = 0;
@@ -54,6 +57,7 @@ private:
   Unset unset_;
   std::unordered_map<int, std::optional<double>> numbered_;
   std::unordered_map<std::string, double> named_;
+  std::uint64_t lasting_settings_ = 0;
   std::vector<Scope> callers_; ///< what the calls in progress hide
 
   void clear_locals(int last_local);

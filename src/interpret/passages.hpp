@@ -2,6 +2,7 @@
 
 #include "text/place.hpp"
 
+#include <cstdint>
 #include <vector>
 
 namespace restep::interpret {
@@ -13,6 +14,7 @@ namespace restep::interpret {
 struct Passage {
   text::Place first, last; ///< its first and its last line
   bool flow = false;       ///< it holds calls, jumps, loops, conditions or subprograms
+  bool sets = false;       ///< parameters are set in it that are in force behind it
   bool keep = false;       ///< its text is to be written
 };
 
@@ -24,6 +26,8 @@ class PassageFinder {
 public:
   /// These lines belong together. Whatever lies between them and the passages they touch belongs to them too.
   void join(text::Place first, text::Place last, bool flow);
+  /// A parameter was set in or below this line of the main program.
+  void note_setting(std::uint32_t line);
 
   Passages const& found() const { return found_; }
 

@@ -41,10 +41,12 @@ struct ProgramReader::Implementation {
   PassageFinder passages;
   std::optional<text::Place> displaced_from; ///< the coordinates are turned, scaled, mirrored or polar
   text::Place displaced_to;
-  Passages const* known;        ///< the passages of the program; null in its first reading
-  std::size_t at_passage = 0;   ///< the first of them that has not been left
-  std::uint32_t in_passage = 0; ///< number of the kept one in work
-  std::optional<Flow> flow;     ///< from the first call, jump or loop on
+  std::uint64_t settings_seen = 0;   ///< how many parameters had been set at the last look
+  std::uint64_t settings_before = 0; ///< and before the coordinates were displaced
+  Passages const* known;             ///< the passages of the program; null in its first reading
+  std::size_t at_passage = 0;        ///< the first of them that has not been left
+  std::uint32_t in_passage = 0;      ///< number of the kept one in work
+  std::optional<Flow> flow;          ///< from the first call, jump or loop on
   grammar::WordBlock block;
   text::Line line;
   bool finished = false;
@@ -57,6 +59,7 @@ struct ProgramReader::Implementation {
   text::Place main_place() const { return flow ? flow->main_place() : line.place; }
   bool enter_passage();
   void watch_coordinates();
+  void watch_settings();
   bool has_steps_to_give();
   bool read_line();
   void read_block();
@@ -125,6 +128,7 @@ bool ProgramReader::Implementation::read_line() {
     if (flow && flow->is_refused(line.place.line)) continue;
     read_block();
     watch_coordinates();
+    watch_settings();
     if (!has_steps_to_give()) {
       if (!enters) continue;
       put_layout(LayoutKind::modes);
@@ -150,11 +154,20 @@ bool ProgramReader::Implementation::enter_passage() {
 void ProgramReader::Implementation::watch_coordinates() {
   if (executor.displaced()) {
     displaced_to = main_place();
-    if (!displaced_from) displaced_from = displaced_to;
+    if (displaced_from) return;
+    displaced_from = displaced_to;
+    settings_before = parameters.lasting_settings();
   } else if (displaced_from) {
     passages.join(*displaced_from, displaced_to, false);
+    if (parameters.lasting_settings() != settings_before) passages.note_setting(displaced_to.line);
     displaced_from.reset();
   }
+}
+
+void ProgramReader::Implementation::watch_settings() {
+  if (!flow || parameters.lasting_settings() == settings_seen) return;
+  settings_seen = parameters.lasting_settings();
+  passages.note_setting(main_place().line);
 }
 
 /// Prepares the steps of the block in work. False when it has none that matter.

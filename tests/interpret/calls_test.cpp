@@ -108,15 +108,6 @@ TEST_CASE("Blocks of a subprogram keep the place of their own lines and are not 
   CHECK(places == std::vector<std::pair<std::uint32_t, bool>>{{1, false}, {6, true}, {3, false}});
 }
 
-TEST_CASE("That calls are written flat is said once") {
-  auto const reading = read("G0 X0\nM98 P100\nM98 P100\nM30\nO100\nM99\n");
-  CHECK(reading.errors().empty());
-  std::size_t notes = 0;
-  for (auto const& finding : reading.findings.all())
-    notes += finding.code == "subprograms-flattened";
-  CHECK(notes == 1);
-}
-
 TEST_CASE("Subprograms behind the end are not called idle text") {
   auto const reading = read("G0 X0\nM98 P100\nM30\nO100\nM99\n");
   for (auto const& finding : reading.findings.all())

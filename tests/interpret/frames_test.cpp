@@ -111,10 +111,6 @@ TEST_CASE("Blocks with coordinates that were worked out are not copied") {
   for (auto const& step : reading.steps)
     touched += step.touched ? 't' : '-';
   CHECK(touched == "-ttt--");
-  std::size_t notes = 0;
-  for (auto const& finding : reading.findings.all())
-    notes += finding.code == "coordinates-worked-out";
-  CHECK(notes == 1);
 }
 
 TEST_CASE("What is not plain about a change of coordinates is refused by name") {
