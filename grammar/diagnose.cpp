@@ -188,9 +188,11 @@ ParseError number_after_letter(Stop const& stop, std::size_t letter) {
   while (begin > 0 && is_letter(line[begin - 1]))
     --begin;
   std::string const run = upper_case(line.substr(begin, letter + 1 - begin));
-  if (run == "GOTO" || run == "DO" || run == "END")
+  if (run == "GOTO" || run == "DO" || run == "END") {
+    if (auto error = stray_name(stop, begin); error && error->code == "keyword-without-label") return *error;
     return error_at(stop.at, 1, "number-expected",
                     fmt::format("expected a number after {}, found {}", run, describe(line, stop.at)), "");
+  }
   if (is_letter(c)) {
     if (auto error = stray_name(stop, stop.at)) {
       if (error->code == "unknown-function") return *error;

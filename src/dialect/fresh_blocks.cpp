@@ -143,6 +143,12 @@ void FreshBlocks::write(Step const& step) {
   step_ = nullptr;
 }
 
+void FreshBlocks::set_delete_switch(char digit) {
+  if (digit == delete_switch_) return;
+  flush();
+  delete_switch_ = digit;
+}
+
 void FreshBlocks::flush() {
   bool const optional = std::exchange(optional_, pending_optional_);
   if (pending_speed_) {

@@ -41,6 +41,8 @@ public:
   Control& control() { return control_; }
   /// The end of the lines written from here on.
   void set_line_end(std::string_view end) { line_end_ = end; }
+  /// The number behind the "/" of the blocks that follow: '1' to '9', or 0 for none.
+  void set_delete_switch(char digit);
 
 private:
   Dialect const& dialect_;
@@ -64,6 +66,7 @@ private:
   std::optional<double> pending_speed_;
   std::optional<int> pending_tool_;
   bool pending_optional_ = false;
+  char delete_switch_ = 0; ///< behind the "/"; 0: none
   std::string pending_comment_;
 
   std::set<std::string> told_;

@@ -33,7 +33,10 @@ bool FreshBlocks::is_numbered() const {
 
 void FreshBlocks::put_line(std::string_view text, bool with_number) {
   line_.clear();
-  if (optional_) line_ += '/';
+  if (optional_) {
+    line_ += '/';
+    if (delete_switch_ != 0) line_ += delete_switch_;
+  }
   if (with_number && is_numbered()) {
     constexpr std::int64_t numbers = 100'000; // five digits (NISTIR 6556, 3.3.1)
     line_ += 'N';

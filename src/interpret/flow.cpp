@@ -15,7 +15,6 @@ using Outcome = Flow::Outcome;
 namespace {
 
 constexpr std::size_t deepest_call = 32;
-constexpr std::int64_t most_repeats = 99'999'999;
 constexpr int macro_locals = 33; ///< #1 to #33 belong to a macro call (trade practice)
 constexpr std::int64_t packed = 10'000;
 
@@ -166,9 +165,6 @@ Outcome Flow::run(CallRequest const& request, text::Line const& line) {
 
   std::int64_t number = *request.target;
   std::int64_t repeats = request.repeats.value_or(1);
-  if (repeats < 0 || repeats > most_repeats)
-    return refuse(request.span, "repeats-out-of-range",
-                  fmt::format("a call cannot be repeated {} times", repeats), "");
   Call call;
   call.kind = request.kind;
   if (request.kind == Kind::local) {

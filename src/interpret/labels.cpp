@@ -61,6 +61,10 @@ Outcome Flow::run_label(ast::OWord const& word) {
   case OKeyword::return_:
     if (!in_call() || !calls_.back().by_label)
       return refuse(word.span, "return-without-call", "nothing was called that could end here", "");
+    if (!word.arguments.empty())
+      return refuse(word.span, "return-with-value",
+                    "what becomes of a value behind endsub or return is not the same on every control",
+                    "set a parameter that begins with an underscore, as in #<_result>=1, and read it there");
     end_call();
     return Outcome::done;
   case OKeyword::call: return call_label(word, name, labels);

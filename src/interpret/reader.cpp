@@ -210,6 +210,14 @@ void ProgramReader::Implementation::read_with_grammar() {
     refuse_block(tree.error());
     return;
   }
+  if (tree->delete_switch != 0 && rules.strict_layout) {
+    refuse_block(
+        {{0, static_cast<std::uint32_t>(line.text.find(static_cast<char>('0' + tree->delete_switch)) + 1)},
+         "block-delete-number",
+         "RS274/NGC has one block delete switch, without a number",
+         "write '/' alone"});
+    return;
+  }
   bool const skipped = tree->deleted && rules.block_delete;
   auto evaluated = evaluate(*tree, line.text, parameters, block, Unknowns::allowed);
   if (!evaluated) {
@@ -345,7 +353,7 @@ bool ProgramReader::Implementation::run_flow(grammar::ast::Block const& tree) {
   ast::Item const* item = nullptr;
   for (ast::Item const& other : tree.items) {
     if (boost::get<ast::Comment>(&other.get()) != nullptr) continue;
-    if (item != nullptr || tree.items.empty()) {
+    if (item != nullptr) {
       refuse_block(
           {{0, static_cast<std::uint32_t>(line.text.size())},
            "flow-beside-words",
@@ -356,6 +364,7 @@ bool ProgramReader::Implementation::run_flow(grammar::ast::Block const& tree) {
     }
     item = &other;
   }
+  if (item == nullptr) return false;
   layout.check_block(line, block);
   layout.meet_block();
   words_since = true;
@@ -373,10 +382,10 @@ bool ProgramReader::Implementation::run_flow(grammar::ast::Block const& tree) {
                   "post the program with the moves written out"});
     return true;
   }
+  auto const* const label = boost::get<ast::OWord>(&item->get());
   if (!follow_flow()) {
-    if (boost::get<ast::OWord>(&item->get()) != nullptr &&
-        boost::get<ast::OWord>(item->get()).keyword == ast::OKeyword::call)
-      return carry_call(boost::get<ast::OWord>(item->get()).span, "the subprogram");
+    if (label != nullptr && label->keyword == ast::OKeyword::call)
+      return carry_call(label->span, "the subprogram");
     refuse_block({{0, static_cast<std::uint32_t>(line.text.size())},
                   "cannot-read-again",
                   "jumps and loops need a program that can be read more than once",
@@ -390,10 +399,7 @@ bool ProgramReader::Implementation::run_flow(grammar::ast::Block const& tree) {
     layout.meet_subprograms();
     queue.touch();
     return true;
-  case Flow::Outcome::elsewhere: {
-    auto const& word = boost::get<ast::OWord>(item->get());
-    return carry_call(word.span, "the subprogram");
-  }
+  case Flow::Outcome::elsewhere: return label != nullptr && carry_call(label->span, "the subprogram");
   case Flow::Outcome::refused:
     executor.lose_everything();
     flow->mark_refused(line.place.line);
