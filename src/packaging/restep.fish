@@ -28,7 +28,7 @@ complete -c restep -n "$rewrite steps" -l finish -x -a "cusp:1um ra:0.4um rz:1.6
 complete -c restep -n "$rewrite steps" -l max-stepdown -x -d "never step down further"
 complete -c restep -n "$rewrite steps" -l min-stepdown -x -d "never step down less"
 complete -c restep -n $rewrite -l pass -x -d "only these passes: 1,3-5"
-complete -c restep -n $rewrite -l skip -x -d "leave a stage out"
+complete -c restep -n $rewrite -l skip -x -d "leave a stage out, or all"
 complete -c restep -n $rewrite -l with -x -a "fit-arcs join-lines" -d "run a stage as well"
 complete -c restep -n $rewrite -l path-tol -x -d "how far --with may leave the path"
 
