@@ -322,7 +322,11 @@ TEST_CASE("an O word is named where it stands", "[grammar]") {
                                     "misplaced-o-word",
                                     "a program number or O word stands only at the start of a block",
                                     "write it on a line of its own"});
-  CHECK(refusal("ENDIF") == Refusal{{3, 4}, "number-expected", "expected a number after END, found 'I'", ""});
+  CHECK(refusal("ENDX1") == Refusal{{3, 4}, "number-expected", "expected a number after END, found 'X'", ""});
+  CHECK(refusal("ENDIF") == Refusal{{0, 5},
+                                    "keyword-without-label",
+                                    "'ENDIF' needs its O word",
+                                    "write the label in front: O<name> ENDIF or O100 ENDIF"});
   CHECK(refusal("O100 call (x") ==
         Refusal{{10, 12}, "unclosed-comment", "the comment is not closed", "write ')' at its end"});
   CHECK(refusal("O<name") ==
