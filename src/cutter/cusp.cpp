@@ -1,5 +1,7 @@
 #include "cutter/cusp.hpp"
 
+#include "cutter/tapered.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -40,11 +42,15 @@ bool on_one_edge(Meridian const& meridian, double corner_radius, Vec2 upper, Vec
   return false;
 }
 
+CuspPoint meeting_of(Tool const& tool, Vec2 upper, Vec2 lower) {
+  return tool.taper > 0 ? tapered_cusp_point(tool, upper, lower)
+                        : cusp_point(tool.corner_radius, is_ball(tool), upper, lower);
+}
+
 /// Height of the meeting point above the surface, which may come out negative for levels off the meridian.
 /// False when there is none.
 bool meeting_height(Tool const& tool, Meridian const& meridian, Vec2 upper, Vec2 lower, double& height) {
-  CuspPoint const meeting =
-      cusp_point(tool.corner_radius, is_ball(tool), corner_centre(tool, upper), corner_centre(tool, lower));
+  CuspPoint const meeting = meeting_of(tool, corner_centre(tool, upper), corner_centre(tool, lower));
   if (meeting.kind == CuspCase::none) return false;
   if (on_one_edge(meridian, tool.corner_radius, upper, lower)) return false;
   height = meridian.height_above_surface(meeting.at, tool.corner_radius);
@@ -79,7 +85,8 @@ double bottom_used(Tool const& tool, Vec2 upper, Vec2 lower) {
   double const du = lower.x - upper.x;
   if (!(du > 0)) return 0;
   if (is_ball(tool)) return du / (2 * tool.corner_radius);
-  CuspPoint const meeting = cusp_point(tool.corner_radius, false, upper, lower);
+  CuspPoint const meeting = meeting_of(tool, upper, lower);
+  if (meeting.kind == CuspCase::none) return 0;
   return std::max(0.0, meeting.at.x - upper.x) / (2 * tool.flat_radius());
 }
 

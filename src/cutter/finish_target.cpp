@@ -1,6 +1,8 @@
 #include "cutter/finish_target.hpp"
 
+#include "cutter/cusp.hpp"
 #include "cutter/roughness.hpp"
+#include "cutter/tapered.hpp"
 #include "cutter/words.hpp"
 
 #include <fmt/format.h>
@@ -59,6 +61,10 @@ tl::expected<FinishTarget, std::string> parse_finish(std::string_view text) {
 }
 
 double ra_between(Tool const& tool, Meridian const& meridian, Vec2 upper, Vec2 lower) {
+  // Where two levels meet on a cone the profile is not made of arcs and flats alone: Ra is at most half of
+  // the height.
+  Vec2 const raise{0, tool.corner_radius};
+  if (meets_on_cone(tool, upper + raise, lower + raise)) return cusp_height(tool, meridian, upper, lower) / 2;
   return profile_between(tool, meridian, upper, lower).ra;
 }
 

@@ -30,9 +30,9 @@ std::string_view name_of(ToolKind kind) {
 }
 
 bool Tool::can_finish() const {
-  if (!(diameter > 0) || !(corner_radius >= 0) || taper != 0) return false;
+  if (!(diameter > 0) || !(corner_radius >= 0) || !(taper >= 0 && taper < 90)) return false;
   switch (kind) {
-  case ToolKind::flat: return corner_radius == 0;
+  case ToolKind::flat: return corner_radius == 0 && taper == 0;
   case ToolKind::ball: return std::abs(corner_radius - radius()) <= same_length;
   case ToolKind::bull: return corner_radius > 0 && corner_radius <= radius() + same_length;
   case ToolKind::drill:

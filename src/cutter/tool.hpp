@@ -33,8 +33,8 @@ struct Tool {
   double radius() const { return diameter / 2; }
   /// Radius of the flat bottom, a = Rt - r.
   double flat_radius() const { return radius() - corner_radius; }
-  /// True for the shapes whose cusps are known: flat, ball, bull with consistent diameter and corner radius
-  /// and a cylindrical side (a tapered side meets the corner arc elsewhere).
+  /// True for the shapes whose cusps are known: flat, ball, bull with consistent diameter and corner radius.
+  /// Ball and bull may have a tapered side (cutter/tapered.hpp).
   bool can_finish() const;
 };
 

@@ -1,11 +1,13 @@
 #include "finish/pass.hpp"
 
 #include "cutter/cusp.hpp"
+#include "cutter/tapered.hpp"
 #include "finish/assemble.hpp"
 #include "finish/fit_meridian.hpp"
 #include "finish/groups.hpp"
 #include "finish/offsets.hpp"
 #include "finish/place_levels.hpp"
+#include "finish/restep_rails.hpp"
 
 #include <fmt/format.h>
 
@@ -117,9 +119,7 @@ private:
     if (tool_ == nullptr)
       return fmt::format("tool T{} is not in the tool table: its diameter and corner radius are needed",
                          report.tool);
-    if (!tool_->can_finish())
-      return fmt::format("tool T{} ({}) is not a flat, ball or bull mill: its cusps are not known",
-                         report.tool, cutter::describe(*tool_));
+    if (!tool_->can_finish()) return cutter::why_not_finishing(*tool_, report.tool);
 
     // Both the height and the offset are rounded to the program's digits; the offset is a mean over many
     // elements; moved chords carry the digits of two levels.
@@ -128,6 +128,10 @@ private:
     if (!fit) return fit.error();
     fit_ = std::move(*fit);
     describe_surface();
+    for (MeridianSection const& section : fit_.sections)
+      if (std::string trouble = cutter::beyond_side(*tool_, cutter::steepest_slope(section.meridian));
+          !trouble.empty())
+        return trouble;
 
     cutter::FinishTarget const measure = request_.finish.value_or(cutter::FinishTarget{});
     Figures before;
@@ -413,7 +417,8 @@ PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& st
   in_plan.by_element = false;
   PassWork by_geometry(operation, in_plan, tool, tool_number, request);
   PassOutcome second = by_geometry.run();
-  return by_geometry.measured() ? second : outcome;
+  if (by_geometry.measured()) return second;
+  return restep_by_rails(operation, stack, tool, tool_number, request);
 }
 
 } // namespace restep::finish

@@ -6,6 +6,7 @@
 #include "finish/fit_meridian.hpp"
 #include "finish/offsets.hpp"
 #include "finish/pass_report.hpp"
+#include "finish/rails.hpp"
 #include "finish/stack.hpp"
 #include "motion/step.hpp"
 
@@ -43,6 +44,7 @@ struct PassOutcome {
   /// was re-stepped.
   std::vector<motion::Step> steps;
   std::optional<PassKnowledge> knowledge; ///< where the pass was re-stepped
+  std::optional<RailSurface> rails;       ///< instead of it where its contours are no offsets of each other
 };
 
 /// Understands one stack and, where asked and possible, gives it new levels.

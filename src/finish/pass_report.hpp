@@ -50,6 +50,8 @@ struct PassReport {
   std::vector<cutter::Surface> surface;
   cutter::Meridian meridian;
   double fit_residual_um = 0;
+  double surface_bound_um = 0; ///< passes on rails: how far the surface between the levels may be from what
+                               ///< the levels say, along its normal
   double uncovered_mm =
       0; ///< height above the first level up to the round's tangency that the source did not cut
   LevelFigures before, after;

@@ -54,6 +54,8 @@ public:
       : away_(away)
       , resolution_(resolution) {}
 
+  void set_away(double away) { away_ = away; }
+
   void write(Contour exact) {
     std::vector<Segment> const& s = exact.segments;
     std::size_t const n = s.size();
@@ -171,6 +173,16 @@ std::vector<Contour> moved_contours(Stack const& stack, Offsets const& offsets, 
 }
 
 } // namespace
+
+ShapedLevel shape_contours(std::vector<Contour> exact, std::vector<double> const& away, Vec2 tip,
+                           double resolution) {
+  Scribe scribe(1, resolution);
+  for (std::size_t c = 0; c < exact.size(); ++c) {
+    scribe.set_away(away[c]);
+    scribe.write(std::move(exact[c]));
+  }
+  return scribe.take(tip);
+}
 
 ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, double z, double resolution) {
   Scribe scribe(offsets.away, resolution);

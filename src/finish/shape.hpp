@@ -34,6 +34,11 @@ struct ShapedLevel {
 /// is, see Offsets::movable, and its own vertices are moved along their normals.
 ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, double z, double resolution);
 
+/// The same for contours whose exact places are given. `away[c]`: +1 where the material lies right of contour
+/// c's elements, -1 where left; `tip` is the level's.
+ShapedLevel shape_contours(std::vector<Contour> exact, std::vector<double> const& away, Vec2 tip,
+                           double resolution);
+
 /// The program's level nearest to a height.
 Level const& nearest_level(Stack const& stack, double z);
 

@@ -2,6 +2,7 @@
 
 #include "cutter/cusp.hpp"
 #include "cutter/step_solver.hpp"
+#include "cutter/tapered.hpp"
 #include "finish/fit_meridian.hpp"
 #include "finish/spiral_course.hpp"
 #include "finish/spiral_roll.hpp"
@@ -60,10 +61,11 @@ private:
     if (tool_ == nullptr)
       return fmt::format("tool T{} is not in the tool table: its diameter and corner radius are needed",
                          report.tool);
-    if (!tool_->can_finish())
-      return fmt::format("tool T{} ({}) is not a flat, ball or bull mill: its cusps are not known",
-                         report.tool, cutter::describe(*tool_));
+    if (!tool_->can_finish()) return cutter::why_not_finishing(*tool_, report.tool);
     if (std::string trouble = fit(); !trouble.empty()) return trouble;
+    if (std::string trouble = cutter::beyond_side(*tool_, cutter::steepest_slope(meridian_));
+        !trouble.empty())
+      return trouble;
     describe_surface();
     measure(
         report.before, [this](double turn) { return on_surface(turn); }, spiral_->turns);

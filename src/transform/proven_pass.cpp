@@ -1,6 +1,7 @@
 #include "transform/proven_pass.hpp"
 
 #include "proof/pass_model.hpp"
+#include "transform/prove_rails.hpp"
 
 #include <fmt/format.h>
 
@@ -52,7 +53,7 @@ public:
 private:
   struct Attempt {
     PassOutcome outcome;
-    std::optional<proof::PassMeasure> measure{}; // where it was re-stepped
+    std::optional<proof::PassMeasure> measure{}; // where it was re-stepped, but not on rails
     std::string trouble{};
   };
 
@@ -60,6 +61,10 @@ private:
     Attempt a{finish::restep_pass(operation_, stack_, tool_, tool_number_, request)};
     if (a.outcome.report.status != finish::PassStatus::restepped) return a;
     if (before_proof_) before_proof_(a.outcome.steps);
+    if (a.outcome.rails) {
+      a.trouble = prove_rails(before_, a.outcome, *tool_, request.resolution);
+      return a;
+    }
     auto measured = measure(a.outcome.steps, a.outcome);
     if (measured)
       a.measure = *measured;
@@ -93,7 +98,7 @@ private:
   }
 
   ProvenPass judged(Attempt a) const {
-    if (a.outcome.report.status == finish::PassStatus::restepped && a.trouble.empty())
+    if (a.measure && a.trouble.empty())
       a.trouble = verdict(a.outcome, *a.measure);
     return {std::move(a.outcome), std::move(a.trouble)};
   }
