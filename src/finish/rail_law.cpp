@@ -1,6 +1,6 @@
 #include "finish/rail_law.hpp"
 
-#include "finish/fit_meridian.hpp"
+#include "finish/rail_meridian.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -52,9 +52,9 @@ bool RailLaw::fit_curve(double tolerance) {
     aside_.clear();
   else if (!std::is_sorted(way_.begin(), way_.end()))
     return false;
-  auto const fit = fit_meridian(points, tolerance);
-  if (!fit || !fit->in_one_piece() || fit->sections.front().meridian.pieces().empty()) return false;
-  curve_ = fit->sections.front().meridian;
+  auto fit = fit_rail_meridian(points, tolerance);
+  if (!fit) return false;
+  curve_ = std::move(fit->curve);
   return std::all_of(points.begin(), points.end(), [&](Vec2 p) {
     Vec2 const there{way_at_height(curve_, p.y), p.y};
     return std::abs(curve_.signed_distance(p)) <= 1.5 * tolerance &&

@@ -12,9 +12,9 @@ namespace restep::finish {
 /// of the height.
 ///
 /// A point that moves straight in plan, as those of most surfaces do, is told by the fewest lines and arcs
-/// through its way and height (fit_meridian). One that does not is told by a curve through the levels' own
-/// points over its chord length: cubic in plan, monotone cubic in height (Fritsch and Carlson, SIAM J. Numer.
-/// Anal. 17, 1980, 238-246).
+/// through its way and height (fit_rail_meridian). One that does not is told by a curve through the levels'
+/// own points over its chord length: cubic in plan, monotone cubic in height (Fritsch and Carlson, SIAM J.
+/// Numer. Anal. 17, 1980, 238-246).
 class RailLaw {
 public:
   /// `places[k]` is where the point stands at the height `z[k]`; heights fall strictly. `tolerance` mm.

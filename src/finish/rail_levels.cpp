@@ -206,8 +206,7 @@ RailFigures measure_rail_levels(RailSurface const& surface, cutter::Tool const& 
       Vec2 const upper = rail.meridian.at(along(rail.meridian, z[k]));
       Vec2 const lower = rail.meridian.at(along(rail.meridian, z[k + 1]));
       pairs[k].cusp = std::max(pairs[k].cusp, cutter::cusp_height(tool, rail.meridian, upper, lower));
-      if (target.kind == cutter::FinishKind::ra)
-        pairs[k].ra = std::max(pairs[k].ra, cutter::ra_between(tool, rail.meridian, upper, lower));
+      pairs[k].ra = std::max(pairs[k].ra, cutter::ra_between(tool, rail.meridian, upper, lower));
     }
   });
   RailFigures figures;

@@ -2,8 +2,7 @@
 
 #include "cutter/tapered.hpp"
 #include "finish/course.hpp"
-#include "finish/fit_meridian.hpp"
-#include "finish/shape.hpp"
+#include "finish/rail_meridian.hpp"
 #include "geometry/in_parallel.hpp"
 
 #include <fmt/format.h>
@@ -23,16 +22,6 @@ constexpr double long_element = 1; // mm
 
 std::string spot(Vec2 at) {
   return fmt::format("X{:.3f} Y{:.3f}", at.x, at.y);
-}
-
-// Pieces that join from the first level to the last. The greedy partition may leave too few levels at the end
-// for a piece of their own; another tolerance parts them otherwise.
-std::optional<MeridianFit> fit_in_one_piece(std::vector<Vec2> const& points, double tolerance) {
-  for (double const factor : {1.0, 0.8, 1.2, 0.65, 1.4, 0.5}) {
-    auto fit = fit_meridian(points, factor * tolerance);
-    if (fit && fit->in_one_piece() && !fit->sections.front().meridian.pieces().empty()) return *fit;
-  }
-  return std::nullopt;
 }
 
 double sine_at(cutter::Meridian const& meridian, double z) {
@@ -211,11 +200,11 @@ std::string RailSurface::fit_meridians(double tolerance) {
   std::vector<unsigned char> known(rails_.size(), 0);
   geometry::in_parallel(rails_.size(), [&](std::size_t i) {
     Rail& rail = rails_[i];
-    auto fit = fit_in_one_piece(ways_[i], tolerance);
+    auto fit = fit_rail_meridian(ways_[i], tolerance);
     if (!fit) return;
     known[i] = 1;
     residuals[i] = fit->residual;
-    rail.meridian = std::move(fit->sections.front().meridian);
+    rail.meridian = std::move(fit->curve);
     std::optional<Vec2> before;
     for (Level const& level : levels_) {
       Vec2 const normal = place_on(level.contours[rail.contour], rail.element, rail.share).away;
