@@ -58,7 +58,7 @@ tl::expected<RailSurface, std::string> RailSurface::fit(Stack const& stack, doub
   std::vector<std::size_t> all(surface.levels_.size());
   std::iota(all.begin(), all.end(), std::size_t{0});
   // A point carries half a digit in each coordinate, along a normal up to 0.7, and its level's height.
-  double const tolerance = std::max(1.5 * resolution, 0.0005);
+  double const tolerance = std::max(1.5 * resolution, 0.0003);
   surface.laws_ = surface.laws_of(all, tolerance);
   surface.lay_rails();
   if (surface.rails_.empty())

@@ -194,7 +194,7 @@ private:
 } // namespace
 
 double rail_tolerance(double resolution) {
-  return std::max(3 * resolution, 0.0005);
+  return std::max(3 * resolution, 0.001);
 }
 
 PassOutcome restep_by_rails(std::span<motion::Step const> operation, Stack const& stack,
