@@ -10,6 +10,18 @@ namespace restep::finish {
 
 using geometry::Vec2;
 
+namespace {
+
+// Cubic between a and b with the given changes per share at its ends.
+template <class T>
+T hermite(T a, T b, T slope_a, T slope_b, double t) {
+  double const u = 1 - t;
+  return (u * u * (1 + 2 * t)) * a + (t * t * (3 - 2 * t)) * b + (t * u * u) * slope_a -
+         (t * t * u) * slope_b;
+}
+
+} // namespace
+
 double way_at_height(cutter::Meridian const& curve, double z) {
   return curve.at(curve.reach(0, curve.at(0).y - z)).x;
 }
@@ -68,8 +80,22 @@ double RailLaw::aside(double way) const {
   if (after == way_.begin()) return aside_.front();
   if (after == way_.end()) return aside_.back();
   auto const i = static_cast<std::size_t>(after - way_.begin());
-  double const t = (way - way_[i - 1]) / (way_[i] - way_[i - 1]);
-  return aside_[i - 1] + t * (aside_[i] - aside_[i - 1]);
+  double const h = way_[i] - way_[i - 1];
+  if (h < 1e-6) return aside_[i];
+  return hermite(aside_[i - 1], aside_[i], h * aside_slope(i - 1), h * aside_slope(i),
+                 (way - way_[i - 1]) / h);
+}
+
+// Of the parabola through three neighbours.
+double RailLaw::aside_slope(std::size_t k) const {
+  auto const slope = [this](std::size_t i) {
+    double const h = way_[i + 1] - way_[i];
+    return h < 1e-6 ? 0 : (aside_[i + 1] - aside_[i]) / h;
+  };
+  if (k == 0) return slope(0);
+  if (k + 1 == way_.size()) return slope(k - 1);
+  double const share = (way_[k + 1] - way_[k]) / std::max(way_[k + 1] - way_[k - 1], 1e-6);
+  return share * slope(k - 1) + (1 - share) * slope(k);
 }
 
 void RailLaw::lay_spline() {
@@ -108,18 +134,13 @@ Vec2 RailLaw::on_spline(double z) const {
   while (k + 2 < z_.size() && z_[k + 1] >= z)
     ++k;
   double const h = length_[k + 1] - length_[k];
-  auto const hermite = [h](auto a, auto b, auto slope_a, auto slope_b, double t) {
-    double const u = 1 - t;
-    return (u * u * (1 + 2 * t)) * a + (t * t * (3 - 2 * t)) * b + (h * t * u * u) * slope_a -
-           (h * t * t * u) * slope_b;
-  };
   double low = 0;
   double high = 1;
   for (int i = 0; i < 50; ++i) {
     double const t = (low + high) / 2;
-    (hermite(z_[k], z_[k + 1], fall_[k], fall_[k + 1], t) > z ? low : high) = t;
+    (hermite(z_[k], z_[k + 1], h * fall_[k], h * fall_[k + 1], t) > z ? low : high) = t;
   }
-  return hermite(places_[k], places_[k + 1], run_[k], run_[k + 1], (low + high) / 2);
+  return hermite(places_[k], places_[k + 1], h * run_[k], h * run_[k + 1], (low + high) / 2);
 }
 
 Vec2 RailLaw::at(double z) const {

@@ -28,6 +28,7 @@ private:
   void lay_spline();
   geometry::Vec2 on_spline(double z) const;
   double aside(double way) const;
+  double aside_slope(std::size_t k) const;
 
   std::vector<geometry::Vec2> places_;
   std::vector<double> z_;

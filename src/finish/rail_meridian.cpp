@@ -19,13 +19,40 @@ using geometry::Vec2;
 // by more.
 constexpr double tangent_joint = 0.004; // radians
 
-// One arc on from `at` in a direction through levels beyond; nothing when it does not explain them.
-std::optional<Piece> reach(Vec2 at, Vec2 direction, std::vector<Vec2> const& levels, double tolerance) {
-  Piece const piece = tangent_arc(at, direction, levels.back());
-  cutter::Meridian const curve({piece});
-  for (Vec2 const p : levels)
-    if (std::abs(curve.signed_distance(p)) > tolerance) return std::nullopt;
-  return piece;
+Vec2 turned(Vec2 v, double angle) {
+  double const c = std::cos(angle);
+  double const s = std::sin(angle);
+  return {c * v.x - s * v.y, s * v.x + c * v.y};
+}
+
+// On from the end of `last`, which runs in `direction` there, through the levels beyond: one arc that begins
+// where, about the end, it explains them best; `last` is made longer or shorter to that place. Nothing when
+// no place does.
+std::optional<Piece> reach(Piece& last, Vec2 direction, std::vector<Vec2> const& levels, double tolerance) {
+  constexpr int places = 20; // on either side of the end
+  bool const arc = last.shape == Piece::Shape::arc;
+  Vec2 const arm = arc ? last.to - last.centre : Vec2{};
+  // Turning left or right on the way in hand.
+  double const bend = arc ? std::copysign(1 / last.rho, cross(arm, direction)) : 0;
+  double const gap = std::min(distance(last.to, levels.front()), 0.5 * distance(last.from, last.to));
+  std::optional<Piece> best;
+  double least = tolerance;
+  Vec2 const end = last.to;
+  for (int i = 0; i <= 2 * places; ++i) {
+    // The end itself first, then ever farther off.
+    double const along = (i % 2 == 0 ? -1.0 : 1.0) * ((i + 1) / 2) * gap / places;
+    Vec2 const at = arc ? last.centre + turned(arm, bend * along) : end + along * direction;
+    Piece const piece = tangent_arc(at, turned(direction, bend * along), levels.back());
+    cutter::Meridian const curve({piece});
+    double worst = 0;
+    for (Vec2 const p : levels)
+      worst = std::max(worst, std::abs(curve.signed_distance(p)));
+    if (worst >= least || (best && worst > 0.9 * least)) continue;
+    least = worst;
+    best = piece;
+  }
+  if (best) last.to = best->from;
+  return best;
 }
 
 Piece backwards(Piece piece) {
@@ -35,7 +62,8 @@ Piece backwards(Piece piece) {
 }
 
 // Lines and arcs in one piece; none where fit_meridian leaves sections apart.
-std::optional<cutter::Meridian> lines_and_arcs(std::vector<Vec2> const& levels, double tolerance) {
+std::optional<cutter::Meridian> lines_and_arcs(std::vector<Vec2> const& levels, double tolerance,
+                                               bool& reached_on) {
   auto const fit = fit_meridian(levels, tolerance);
   if (!fit) return std::nullopt;
   cutter::Meridian whole;
@@ -49,16 +77,20 @@ std::optional<cutter::Meridian> lines_and_arcs(std::vector<Vec2> const& levels, 
     for (std::size_t k = section.first; k <= section.last; ++k)
       (whole.pieces().empty() ? above : below).push_back(levels[k]);
   }
+  reached_on = !above.empty() || !below.empty();
   std::vector<Piece> pieces = whole.pieces();
   if (pieces.empty()) return std::nullopt;
   if (!above.empty()) {
+    // The same upwards, told backwards.
     std::reverse(above.begin(), above.end());
-    auto const up = reach(whole.at(0), -whole.tangent(0), above, tolerance);
+    Piece first = backwards(pieces.front());
+    auto const up = reach(first, -whole.tangent(0), above, tolerance);
     if (!up) return std::nullopt;
+    pieces.front() = backwards(first);
     pieces.insert(pieces.begin(), backwards(*up));
   }
   if (!below.empty()) {
-    auto const down = reach(pieces.back().to, whole.tangent(whole.length()), below, tolerance);
+    auto const down = reach(pieces.back(), whole.tangent(whole.length()), below, tolerance);
     if (!down) return std::nullopt;
     pieces.push_back(*down);
   }
@@ -92,10 +124,11 @@ bool falls(cutter::Meridian const& curve, double tolerance) {
 
 std::optional<RailMeridian> fit_rail_meridian(std::vector<Vec2> const& levels, double tolerance) {
   std::optional<RailMeridian> exact;
-  if (auto curve = lines_and_arcs(levels, tolerance); curve && falls(*curve, tolerance))
+  bool reached_on = false;
+  if (auto curve = lines_and_arcs(levels, tolerance, reached_on); curve && falls(*curve, tolerance))
     if (RailMeridian found = measured(std::move(*curve), levels); found.residual <= 1.5 * tolerance)
       exact = std::move(found);
-  if (exact && sharpest_joint(exact->curve) < tangent_joint) return exact;
+  if (exact && !reached_on && sharpest_joint(exact->curve) < tangent_joint) return exact;
   if (auto curve = smooth_curve(levels, tolerance)) return measured(std::move(*curve), levels);
   return exact;
 }

@@ -120,7 +120,7 @@ Piece tangent_arc(Vec2 from, Vec2 direction, Vec2 to) {
 }
 
 std::optional<cutter::Meridian> smooth_curve(std::vector<Vec2> const& points, double tolerance) {
-  for (std::size_t spans = 1; 3 * (spans + 3) <= 2 * points.size(); spans += 1 + spans / 4) {
+  for (std::size_t spans = 1; 5 * (spans + 3) <= 2 * points.size(); spans += 1 + spans / 4) {
     cutter::Meridian curve = arcs_of(Spline(points, spans), spans);
     bool const explained = std::all_of(points.begin(), points.end(), [&](Vec2 p) {
       return std::abs(curve.signed_distance(p)) <= tolerance;
