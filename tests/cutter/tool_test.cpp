@@ -64,6 +64,9 @@ TEST_CASE("only shapes whose cusps are known can finish") {
   CHECK_FALSE(tool.can_finish());
   tool = *parse_tool("bull 3 r0.3");
   tool.taper = 3;
+  CHECK(tool.can_finish());
+  tool = *parse_tool("flat 6");
+  tool.taper = 3;
   CHECK_FALSE(tool.can_finish());
   CHECK_FALSE(Tool{}.can_finish());
 }
