@@ -94,6 +94,7 @@ ordered_json pass_json(finish::PassReport const& pass) {
       {"surface", surfaces},
       {"fit_residual_um", micrometres(pass.fit_residual_um)},
       {"uncovered_mm", millimetres(pass.uncovered_mm)},
+      {"surface_bound_um", micrometres(pass.surface_bound_um)},
       {"target_um", micrometres(pass.target_um)},
       {"before", levels_json(pass.before)},
       {"after", levels_json(pass.after)},

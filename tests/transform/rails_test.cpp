@@ -217,11 +217,11 @@ TEST_CASE("a coarser target needs no more levels", "[rails]") {
 
 namespace {
 
-/// The height of a new level in the upper part of the stack.
-double new_height(std::vector<Step> const& steps) {
+/// The height of the first new level from the one with this number on, from the top.
+double new_height(std::vector<Step> const& steps, std::size_t number) {
   auto const levels = levels_of(steps);
   auto at = levels.begin();
-  std::advance(at, static_cast<std::ptrdiff_t>(levels.size() / 8));
+  std::advance(at, static_cast<std::ptrdiff_t>(number));
   for (; at != levels.end(); ++at)
     for (Step const& step : steps)
       if (auto const* m = motion::motion_of(step);
@@ -237,7 +237,7 @@ TEST_CASE("the proof on rails finds a level that is moved by 5 um and one that i
   for (Part const& part : {parts[0], parts[3]}) {
     INFO(part.fixture);
     auto const moved = run_part(part, [](std::vector<Step>& steps) {
-      double const z = new_height(steps);
+      double const z = new_height(steps, 10);
       for (Step& step : steps)
         if (auto* m = motion::motion_of(step))
           for (motion::Vec3* p : {&m->from, &m->to, &m->centre})
@@ -246,7 +246,7 @@ TEST_CASE("the proof on rails finds a level that is moved by 5 um and one that i
     INFO(moved.result.proof_failure);
     CHECK(moved.result.proof_failure.find("below the surface") != std::string::npos);
     auto const missing = run_part(part, [](std::vector<Step>& steps) {
-      double const z = new_height(steps);
+      double const z = new_height(steps, 1); // where the cusps are highest
       std::erase_if(steps, [&](Step const& step) {
         auto const* m = motion::motion_of(step);
         return m != nullptr && finish::is_level_cut(*m) && std::abs(m->to.z - z) < 1e-6;
