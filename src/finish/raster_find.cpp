@@ -96,6 +96,12 @@ void RasterFinder::add(motion::Motion const& m) {
   extend(m.to);
 }
 
+std::uint32_t RasterFinder::first_number() const {
+  if (!lines_.empty()) return static_cast<std::uint32_t>(lines_.front().pieces.front().first_step());
+  if (!pending_.empty()) return pending_.front().steps.front();
+  return run_.steps.empty() ? number_ : run_.steps.front();
+}
+
 void RasterFinder::start_run(Vec3 const& at) {
   run_.points.push_back(at);
 }

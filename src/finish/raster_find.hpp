@@ -90,6 +90,8 @@ public:
   bool goes_on() const {
     return !gave_up_ && (run_.points.size() > 1 || !pending_.empty() || !lines_.empty());
   }
+  /// The number of the first step that may belong to the pass in the making; only while one may be.
+  std::uint32_t first_number() const;
   /// For the passes to come.
   void set_max_stepover(double mm) { limits_.max_stepover = mm; }
   /// True once enough lines make it a pass.

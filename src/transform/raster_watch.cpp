@@ -9,6 +9,7 @@ namespace {
 
 // Errors of a surface are not asked for here; any digit serves.
 constexpr double any_digit = 0.001;
+constexpr std::size_t least_lead = 2048;
 
 } // namespace
 
@@ -31,6 +32,16 @@ void RasterWatch::add(motion::Step const& step, cutter::Tool const* tool, int to
       lead_.push_back(step);
   }
   finder_.add(step, step.place.line);
+  if (lead_.size() > lead_limit_) trim_lead();
+}
+
+// Candidates come and go without a break where lines are cut that are no pass.
+void RasterWatch::trim_lead() {
+  if (!finder_.goes_on())
+    lead_.clear();
+  else
+    std::erase_if(lead_, [line = first_line()](motion::Step const& s) { return s.place.line < line; });
+  lead_limit_ = std::max(least_lead, 2 * lead_.size());
 }
 
 void RasterWatch::line(finish::RasterFrame const& frame, finish::RasterLine line) {

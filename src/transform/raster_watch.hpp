@@ -28,10 +28,13 @@ public:
   bool goes_on() const { return finder_.goes_on(); }
   /// True once there are enough lines for a pass.
   bool established() const { return finder_.established(); }
+  /// Line of the program from which on its steps may belong to the pass in the making.
+  std::uint32_t first_line() const { return finder_.first_number(); }
   /// The passes that have ended, in order; without index and reason.
   std::vector<finish::PassReport> take();
 
 private:
+  void trim_lead();
   void line(finish::RasterFrame const& frame, finish::RasterLine line) override;
   void end(finish::RasterFrame const& frame) override;
 
@@ -40,6 +43,7 @@ private:
   cutter::Tool const* tool_ = nullptr;
   int tool_number_ = 0;
   std::vector<motion::Step> lead_; // of a pass that is not established, for its time
+  std::size_t lead_limit_ = 0;     // at this size what belongs to no pass any more is dropped
   std::optional<motion::TimeModel> time_;
   double seconds_ = 0; // up to the last line
   std::optional<finish::RasterMeter> meter_;

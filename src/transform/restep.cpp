@@ -102,11 +102,13 @@ private:
     }
     keep(step, m);
     if (holds_rasters() && rasters_.established()) raster_seen_ = true;
-    if (holds_rasters() && rasters_.goes_on()) {
+    if (holds_rasters() && rasters_.established()) {
       too_long_ = kept_.size() >= longest_held;
       if (too_long_) finish_operation();
       return false;
     }
+    // The first lines of a pass are kept until it is one; a program of other lines must not be kept whole.
+    if (holds_rasters() && rasters_.goes_on() && kept_.size() < first_check) return false;
     // Without a contour at constant height only a spiral can be in the making.
     bool const nothing_yet = !level_seen_ && !watch_.goes_on() && !raster_seen_;
     if (nothing_yet || since_level_ > longest_link || (kept_.size() >= next_check_ && !pass_is_growing()))

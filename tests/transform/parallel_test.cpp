@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 
 #include <algorithm>
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -33,6 +34,21 @@ std::vector<std::string> const every = {"crown-x",     "crown-y",    "crown-30",
                                         "crown-round", "crown-hole", "crown-inch", "crown-incremental",
                                         "barrel",      "seat",       "saddle"};
 
+// A stream that tells how much of it was pulled.
+class Counting final : public motion::StepSource {
+public:
+  explicit Counting(std::vector<Step> const& steps)
+      : steps_(steps) {}
+  bool next(Step& step) override {
+    if (pulled == steps_.size()) return false;
+    step = steps_[pulled++];
+    return true;
+  }
+  std::size_t pulled = 0;
+
+private:
+  std::vector<Step> const& steps_;
+};
 } // namespace
 
 TEST_CASE("every parallel pass is re-stepped and stands its proof in the height field", "[transform]") {
@@ -96,20 +112,6 @@ TEST_CASE("without a finish a long parallel pass is not held", "[transform]") {
     }
     cut({program.at.x, y + 0.2, program.at.z + 0.01});
   }
-  class Counting final : public motion::StepSource {
-  public:
-    explicit Counting(std::vector<Step> const& steps)
-        : steps_(steps) {}
-    bool next(Step& step) override {
-      if (pulled == steps_.size()) return false;
-      step = steps_[pulled++];
-      return true;
-    }
-    std::size_t pulled = 0;
-
-  private:
-    std::vector<Step> const& steps_;
-  };
   motion::Machine const machine;
   cutter::ToolTable table;
   table.add(tool_of("crown-x"));
@@ -128,4 +130,39 @@ TEST_CASE("without a finish a long parallel pass is not held", "[transform]") {
   CHECK(most < 1000);
   REQUIRE(context.passes.size() == 1);
   CHECK(context.passes.front().before.levels == 60);
+}
+
+TEST_CASE("with a finish lines that are no parallel pass are not held", "[transform]") {
+  // A zigzag whose lines run askew, each block rising or falling: no two neighbours are parallel.
+  Program program;
+  program.at = {0, 0, 0};
+  program(motion::ToolChange{5});
+  for (int k = 0; k < 200; ++k)
+    for (int i = 1; i <= 1000; ++i) {
+      motion::Motion m;
+      m.path = motion::PathKind::line;
+      m.from = program.at;
+      double const x = (k % 2 == 0 ? i : 1000 - i) * 0.05;
+      m.to = program.at = {x, 0.1 * (k + 0.001 * i), 0.01 * std::sin(x)};
+      m.feed = 900;
+      program(m);
+    }
+  motion::Machine const machine;
+  cutter::ToolTable table;
+  table.add(tool_of("crown-x"));
+  motion::Survey const survey;
+  text::Findings findings;
+  motion::Edits edits;
+  transform::Context context{
+      .machine = machine, .tools = table, .survey = survey, .findings = findings, .edits = edits};
+  context.target = cusp_target(2);
+  Counting source(program.steps);
+  auto const stage = transform::make_restep(source, context);
+  std::size_t given = 0;
+  std::size_t most = 0;
+  for (Step step; stage->next(step); ++given)
+    most = std::max(most, source.pulled - given);
+  CHECK(given == program.steps.size());
+  CHECK(most < 70'000);
+  CHECK(context.passes.empty());
 }
