@@ -62,7 +62,8 @@ std::string surfaces(finish::PassReport const& pass) {
     text += fmt::format("{} (z {} to {})", describe(surface), plain_number(surface.z_from, 3),
                         plain_number(surface.z_to, 3));
   }
-  if (text.empty()) return pass.surface_bound_um > 0 ? "told by its levels, place by place" : "not recognised";
+  if (text.empty())
+    return pass.surface_bound_um > 0 ? "told by its levels, place by place" : "not recognised";
   return text;
 }
 

@@ -98,8 +98,7 @@ private:
   }
 
   ProvenPass judged(Attempt a) const {
-    if (a.measure && a.trouble.empty())
-      a.trouble = verdict(a.outcome, *a.measure);
+    if (a.measure && a.trouble.empty()) a.trouble = verdict(a.outcome, *a.measure);
     return {std::move(a.outcome), std::move(a.trouble)};
   }
 
