@@ -106,14 +106,6 @@ double offset_at_height(cutter::Meridian const& meridian, double z) {
   return meridian.at(meridian.reach(0, meridian.at(0).y - z)).x;
 }
 
-void keep(Spot& spot, double value, Vec3 at, std::uint32_t line) {
-  if (value > spot.value) spot = {value, at, line};
-}
-
-void keep(Spot& spot, Spot const& other) {
-  if (other.value > spot.value) spot = other;
-}
-
 // A level as it was found in the steps, with what every section asks of it.
 struct FoundLevel {
   finish::Level const* level = nullptr;

@@ -6,6 +6,7 @@
 #include "finish/stack.hpp"
 #include "geometry/vec.hpp"
 #include "motion/step.hpp"
+#include "proof/spot.hpp"
 
 #include <tl/expected.hpp>
 
@@ -22,13 +23,6 @@ struct IntendedSurface {
   finish::Offsets const& offsets;
   finish::MeridianFit const& fit;
   cutter::Tool const& tool;
-};
-
-/// Where a measure was largest.
-struct Spot {
-  double value = 0; ///< mm
-  geometry::Vec3 at{};
-  std::uint32_t line = 0;
 };
 
 /// What a pass leaves, measured, mm.

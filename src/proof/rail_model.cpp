@@ -26,13 +26,6 @@ using geometry::Vec3;
 
 constexpr double same_height = 1e-6;
 
-void keep(Spot& spot, double value, Vec3 at, std::uint32_t line) {
-  if (value > spot.value) spot = {value, at, line};
-}
-void keep(Spot& spot, Spot const& other) {
-  if (other.value > spot.value) spot = other;
-}
-
 // Of the places at which an element crosses the section's line, the one nearest to where the surface has it;
 // the element is taken a little longer than it is, since digits move its ends.
 std::optional<double> crossing(finish::RailPlace const& section, Segment const& s) {

@@ -50,12 +50,6 @@ bool same_line(finish::RasterLine const& a, finish::RasterLine const& b) {
 struct RowMeasure {
   Spot gouge, cusp, cusp_was, kept_above, outside;
 };
-void keep(Spot& spot, double value, Vec3 const& at) {
-  if (value > spot.value) spot = {value, at, 0};
-}
-void keep(Spot& spot, Spot const& other) {
-  if (other.value > spot.value) spot = other;
-}
 
 class Model {
 public:
@@ -94,7 +88,7 @@ public:
     is.cut(after_, underside_);
     look(was, is);
     look_closely(grid.cell);
-    return std::move(measure_);
+    return measure_;
   }
 
 private:

@@ -3,7 +3,7 @@
 #include "cutter/tool.hpp"
 #include "finish/raster_lines.hpp"
 #include "motion/step.hpp"
-#include "proof/pass_model.hpp"
+#include "proof/spot.hpp"
 
 #include <tl/expected.hpp>
 

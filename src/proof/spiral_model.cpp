@@ -153,7 +153,7 @@ private:
     std::vector<Section::Tip> marks;
     for (Section::Tip const& next : section.tips) {
       double const off = surface_.meridian.signed_distance(next.tip);
-      keep_larger(measure_.chord_gouge, below(off), place(section, next.tip), next.line);
+      proof::keep(measure_.chord_gouge, below(off), place(section, next.tip), next.line);
       measure_.stands_off = std::max(measure_.stands_off, std::abs(off));
       bool leaves_mark = true;
       while (!marks.empty()) {
@@ -168,9 +168,9 @@ private:
       Vec2 const upper = marks[k - 1].tip;
       Vec2 const lower = marks[k].tip;
       Vec3 const at = place(section, lower);
-      keep_larger(measure_.peak, cutter::cusp_height(surface_.tool, surface_.meridian, upper, lower), at,
+      proof::keep(measure_.peak, cutter::cusp_height(surface_.tool, surface_.meridian, upper, lower), at,
                   marks[k].line);
-      keep_larger(measure_.cusp, cutter::cusp_peak_to_valley(surface_.tool, surface_.meridian, upper, lower),
+      proof::keep(measure_.cusp, cutter::cusp_peak_to_valley(surface_.tool, surface_.meridian, upper, lower),
                   at, marks[k].line);
     }
   }
@@ -222,7 +222,7 @@ private:
       double const share = s.arc ? share_of(s, foot) : 0;
       d = side_ * dot(left_normal(s.direction_at_share(share)), q - foot) >= 0 ? away : -away;
     }
-    keep_larger(measure_.gouge, below(surface_.meridian.signed_distance({d, p.z})), p, line);
+    proof::keep(measure_.gouge, below(surface_.meridian.signed_distance({d, p.z})), p, line);
   }
 
   static double share_of(Segment const& s, Vec2 on) {
@@ -231,10 +231,6 @@ private:
     double angle = std::atan2(geometry::cross(a, b), dot(a, b)) * (s.ccw ? 1 : -1);
     if (angle < 0) angle += 2 * std::numbers::pi;
     return std::min(1.0, angle * s.radius() / s.length());
-  }
-
-  static void keep_larger(Spot& spot, double value, Vec3 at, std::uint32_t line) {
-    if (value > spot.value) spot = {value, at, line};
   }
 
   std::span<motion::Step const> steps_;

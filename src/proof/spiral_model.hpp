@@ -4,7 +4,7 @@
 #include "cutter/tool.hpp"
 #include "finish/contour.hpp"
 #include "motion/step.hpp"
-#include "proof/pass_model.hpp"
+#include "proof/spot.hpp"
 
 #include <tl/expected.hpp>
 

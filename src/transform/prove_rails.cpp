@@ -13,10 +13,6 @@ namespace {
 
 constexpr double um = 1000; // per mm
 
-std::string place(proof::Spot const& s) {
-  return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
-}
-
 } // namespace
 
 std::string prove_rails(std::span<motion::Step const> before, finish::PassOutcome& outcome,
@@ -38,15 +34,16 @@ std::string prove_rails(std::span<motion::Step const> before, finish::PassOutcom
   double const digits = 1.25 * std::sqrt(0.5) * resolution + 1e-6;
   if (is->pass.gouge.value > std::max(digits, was->pass.gouge.value + 0.1 * resolution))
     return fmt::format("a new level cuts {:.2f} um below the surface at {}", um * is->pass.gouge.value,
-                       place(is->pass.gouge));
+                       place_of(is->pass.gouge));
   if (is->pass.link_gouge.value > was->pass.link_gouge.value + 2 * digits)
     return fmt::format(
         "a link between two levels cuts {:.2f} um below the surface at {}, those of the program "
         "{:.2f} um",
-        um * is->pass.link_gouge.value, place(is->pass.link_gouge), um * was->pass.link_gouge.value);
+        um * is->pass.link_gouge.value, place_of(is->pass.link_gouge), um * was->pass.link_gouge.value);
   double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
   if (is->pass.cusp.value > 1.1 * promised + digits + is->section_error)
-    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->pass.cusp.value, place(is->pass.cusp));
+    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->pass.cusp.value,
+                       place_of(is->pass.cusp));
   return {};
 }
 

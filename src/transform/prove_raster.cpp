@@ -13,10 +13,6 @@ namespace {
 
 constexpr double um = 1000; // per mm
 
-std::string place(proof::Spot const& s) {
-  return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
-}
-
 } // namespace
 
 std::string prove_raster(std::span<motion::Step const> before, finish::RasterOutcome& outcome,
@@ -37,16 +33,16 @@ std::string prove_raster(std::span<motion::Step const> before, finish::RasterOut
   double const chords = report.raster->chords_um / um;
   if (is->gouge.value > digits + surface + chords)
     return fmt::format("a new line or link cuts {:.2f} um below the surface at {}", um * is->gouge.value,
-                       place(is->gouge));
+                       place_of(is->gouge));
   double const promised = std::max(outcome.promised, report.target_um / um);
   if (is->cusp.value > 1.05 * promised + 2 * digits + surface + chords + is->grid)
-    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->cusp.value, place(is->cusp));
+    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->cusp.value, place_of(is->cusp));
   if (is->kept_above.value > digits + 0.02 * promised)
     return fmt::format("material that the program cuts is left {:.2f} um high at {}",
-                       um * is->kept_above.value, place(is->kept_above));
+                       um * is->kept_above.value, place_of(is->kept_above));
   if (is->outside.value > digits + surface + chords)
     return fmt::format("a new line or link cuts {:.2f} um deeper than the program at {}",
-                       um * is->outside.value, place(is->outside));
+                       um * is->outside.value, place_of(is->outside));
   return {};
 }
 

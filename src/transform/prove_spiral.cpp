@@ -24,10 +24,6 @@ motion::Motion const* last_motion(std::span<motion::Step const> steps) {
   return nullptr;
 }
 
-std::string place(proof::Spot const& s) {
-  return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
-}
-
 } // namespace
 
 std::string prove_spiral(std::span<motion::Step const> before, finish::UnrolledSpiral const& spiral,
@@ -55,16 +51,16 @@ std::string prove_spiral(std::span<motion::Step const> before, finish::UnrolledS
   double const own = report.fit_residual_um / um + 1e-6;
   if (is->gouge.value > std::max(digits + own, was->gouge.value + 0.1 * resolution))
     return fmt::format("a new turn cuts {:.2f} um below the surface at {}", um * is->gouge.value,
-                       place(is->gouge));
+                       place_of(is->gouge));
   // Between its points the program's chords cut into a round contour, and so do the new turns'.
   if (is->chord_gouge.value > was->chord_gouge.value + digits + own)
     return fmt::format("the chords of a new turn cut {:.2f} um below the surface at {}, those of the program "
                        "{:.2f} um",
-                       um * is->chord_gouge.value, place(is->chord_gouge), um * was->chord_gouge.value);
+                       um * is->chord_gouge.value, place_of(is->chord_gouge), um * was->chord_gouge.value);
   double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
   // Where the last turn meets the closing one a chord of the one may stand beside an arc of the other.
   if (is->cusp.value > 1.1 * promised + digits + own + was->stands_off)
-    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->cusp.value, place(is->cusp));
+    return fmt::format("a cusp of {:.2f} um is left at {}", um * is->cusp.value, place_of(is->cusp));
   return {};
 }
 

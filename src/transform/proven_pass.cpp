@@ -24,10 +24,6 @@ constexpr double um = 1000; // per mm
 // of a plan coordinate is worth where levels are fifty digits apart.
 constexpr double written_slack = 0.05;
 
-std::string at(proof::Spot const& s) {
-  return fmt::format("X{:.3f} Y{:.3f} Z{:.3f}", s.at.x, s.at.y, s.at.z);
-}
-
 class Proving {
 public:
   Proving(std::span<Step const> operation, finish::Stack const& stack, cutter::Tool const* tool,
@@ -114,18 +110,18 @@ private:
     double const digits = std::sqrt(0.5) * resolution + outcome.knowledge->fit.residual + 1e-6;
     if (is.gouge.value > std::max(digits, was->gouge.value + 0.1 * resolution))
       return fmt::format("a new level cuts {:.2f} um below the surface at {}", um * is.gouge.value,
-                         at(is.gouge));
+                         place_of(is.gouge));
     if (is.link_gouge.value > was->link_gouge.value + 2 * digits)
       return fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
-                         um * is.link_gouge.value, at(is.link_gouge));
+                         um * is.link_gouge.value, place_of(is.link_gouge));
     // Chords may be as coarse as the program's own; between two of its levels they may stretch a little.
     if (is.sagitta.value > 1.1 * was->sagitta.value + digits)
       return fmt::format("a chord stands {:.2f} um off its curve at {}, those of the program {:.2f} um",
-                         um * is.sagitta.value, at(is.sagitta), um * was->sagitta.value);
+                         um * is.sagitta.value, place_of(is.sagitta), um * was->sagitta.value);
     // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
     double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
     if (is.cusp.value > 1.1 * promised + digits)
-      return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, at(is.cusp));
+      return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, place_of(is.cusp));
     return {};
   }
 
