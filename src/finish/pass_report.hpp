@@ -3,10 +3,12 @@
 #include "cutter/meridian.hpp"
 #include "cutter/tool.hpp"
 #include "geometry/vec.hpp"
+#include "motion/step.hpp"
 
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -66,5 +68,9 @@ struct PassReport {
   std::size_t constant_levels = 0;
   std::optional<RasterReport> raster{}; ///< of a parallel pass
 };
+
+/// The report of a pass of which nothing is known but where it stands in the program and what cuts it.
+/// `steps`: from its first to its last; `tool` null: not in the table.
+PassReport begun_report(std::span<motion::Step const> steps, cutter::Tool const* tool, int tool_number);
 
 } // namespace restep::finish

@@ -41,10 +41,8 @@ public:
       , request_(request)
       , whole_strips_(whole_strips) {
     PassReport& r = outcome_.report;
-    r.first_line = operation[pass.first_step()].place.line;
-    r.last_line = operation[pass.last_step()].place.line;
-    r.tool = tool_number;
-    r.tool_text = tool != nullptr ? cutter::describe(*tool) : "";
+    r = begun_report(operation.subspan(pass.first_step(), pass.last_step() + 1 - pass.first_step()), tool,
+                     tool_number);
     r.shape = parallel_pass;
     r.before.levels = pass.lines.size();
     r.after = r.before;

@@ -28,10 +28,8 @@ public:
       , tool_(tool)
       , request_(request) {
     PassReport& r = outcome_.report;
-    r.first_line = operation[stack.first_step()].place.line;
-    r.last_line = operation[stack.last_step()].place.line;
-    r.tool = tool_number;
-    r.tool_text = tool != nullptr ? cutter::describe(*tool) : "";
+    r = begun_report(operation.subspan(stack.first_step(), stack.last_step() + 1 - stack.first_step()), tool,
+                     tool_number);
     r.shape =
         stack.levels.front().contours.front().closed ? "closed contours on rails" : "open contours on rails";
     r.before.levels = stack.levels.size();

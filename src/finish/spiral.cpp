@@ -34,10 +34,8 @@ public:
       , tool_(tool)
       , request_(request) {
     PassReport& r = outcome_.report;
-    r.first_line = operation[pass.first_step].place.line;
-    r.last_line = operation[pass.last_step].place.line;
-    r.tool = tool_number;
-    r.tool_text = tool != nullptr ? cutter::describe(*tool) : "";
+    r = begun_report(operation.subspan(pass.first_step, pass.last_step + 1 - pass.first_step), tool,
+                     tool_number);
     r.shape = "spiral";
   }
 
