@@ -25,6 +25,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <limits>
 #include <optional>
 #include <span>
 #include <utility>
@@ -72,7 +73,7 @@ private:
       unread_.end();
       rasters_.end();
       finish_operation();
-      report_described(0xffffffff);
+      report_described();
       return false;
     }
     unread_.see(step);
@@ -86,7 +87,7 @@ private:
     rasters_.add(step, tool(), tool_);
     if (kept_.empty()) {
       if (!rasters_.goes_on()) too_long_ = false;
-      report_described(0xffffffff);
+      report_described();
       if (m == nullptr || !(may_begin_pass(*m) || (holds_rasters() && rasters_.goes_on()))) {
         if (m != nullptr) cut_before_ = cuts_sideways(*m);
         return true;
@@ -101,14 +102,15 @@ private:
       return false;
     }
     keep(step, m);
-    if (holds_rasters() && rasters_.established()) raster_seen_ = true;
-    if (holds_rasters() && rasters_.established()) {
+    bool const holds = holds_rasters();
+    if (holds && rasters_.established()) {
+      raster_seen_ = true;
       too_long_ = kept_.size() >= longest_held;
       if (too_long_) finish_operation();
       return false;
     }
     // The first lines of a pass are kept until it is one; a program of other lines must not be kept whole.
-    if (holds_rasters() && rasters_.goes_on() && kept_.size() < first_check) return false;
+    if (holds && rasters_.goes_on() && kept_.size() < first_check) return false;
     // Without a contour at constant height only a spiral can be in the making.
     bool const nothing_yet = !level_seen_ && !watch_.goes_on() && !raster_seen_;
     if (nothing_yet || since_level_ > longest_link || (kept_.size() >= next_check_ && !pass_is_growing()))
@@ -124,7 +126,7 @@ private:
   }
 
   // Passes that went through, as far as they begin before a line of the program.
-  void report_described(std::uint32_t before) {
+  void report_described(std::uint32_t before = std::numeric_limits<std::uint32_t>::max()) {
     for (finish::PassReport& report : rasters_.take())
       described_.push_back(std::move(report));
     std::size_t done = 0;
