@@ -4,9 +4,13 @@
 
 namespace restep::dialect {
 
-void BlockText::begin_word(char letter) {
+void BlockText::separate() {
   if (dialect_->spaces && !text_.empty()) text_ += ' ';
-  begins_.push_back(text_.size());
+  if (!dialect_->word_order.empty()) begins_.push_back(text_.size());
+}
+
+void BlockText::begin_word(char letter) {
+  separate();
   text_ += letter;
 }
 
@@ -34,8 +38,7 @@ void BlockText::whole(char letter, std::int64_t value) {
 }
 
 void BlockText::words(std::string_view text) {
-  if (dialect_->spaces && !text_.empty()) text_ += ' ';
-  begins_.push_back(text_.size());
+  separate();
   text_ += text;
 }
 
@@ -46,7 +49,7 @@ void BlockText::drop_blanks() {
 
 void BlockText::put_in_order() {
   std::string_view const order = dialect_->word_order;
-  if (order.empty() || begins_.size() < 2) return;
+  if (begins_.size() < 2) return;
   std::vector<std::string> words;
   for (std::size_t i = 0; i < begins_.size(); ++i) {
     std::size_t const end = i + 1 < begins_.size() ? begins_[i + 1] : text_.size();

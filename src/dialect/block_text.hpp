@@ -42,8 +42,9 @@ public:
 private:
   Dialect const* dialect_;
   std::string text_;
-  std::vector<std::size_t> begins_; ///< of the words
+  std::vector<std::size_t> begins_; ///< of the words, where the dialect has an order for them
 
+  void separate();
   void begin_word(char letter);
 };
 

@@ -5,8 +5,6 @@
 #include "text/finding.hpp"
 #include "text/input.hpp"
 
-#include <algorithm>
-#include <array>
 #include <cmath>
 #include <optional>
 
@@ -71,8 +69,8 @@ tl::expected<motion::ControlWords, std::string> read_control_words(std::string_v
 }
 
 bool is_replaceable(std::string_view code) {
-  constexpr std::array known{"M1", "M7", "M8", "M9", "M48", "M49", "M60", "G61", "G61.1", "G64"};
-  if (std::find(known.begin(), known.end(), code) != known.end()) return true;
+  auto const known = read_control_words(code, {});
+  if (known && known->size() == 1 && motion::replaceable_code(known->front().event) == code) return true;
   // Codes that mean something to every reader of the language are not carried.
   bool const shaped = code.size() >= 2 && (code.front() == 'M' || code.front() == 'G') &&
                       code.find_first_not_of("0123456789.", 1) == std::string_view::npos;

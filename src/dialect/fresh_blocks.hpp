@@ -118,6 +118,7 @@ private:
   std::optional<std::int64_t> word_for(int axis, double target);
   bool moves(int axis, double target);
   void add_axis(int axis, double target);
+  void add_axis_digits(int axis, std::int64_t digits);
   void add_length(char letter, double mm);
   void add_dwell(double seconds);
 

@@ -68,11 +68,13 @@ void FreshBlocks::add_length(char letter, double mm) {
 }
 
 void FreshBlocks::add_axis(int axis, double target) {
+  if (auto const digits = to_digits(axis_letters[axis], target)) add_axis_digits(axis, *digits);
+}
+
+void FreshBlocks::add_axis_digits(int axis, std::int64_t digits) {
   char const letter = axis_letters[axis];
-  auto const digits = to_digits(letter, target);
-  if (!digits) return;
-  block_.length(letter, *digits, control_.modes.units);
-  control_.position[axis] = to_mm(letter, *digits);
+  block_.length(letter, digits, control_.modes.units);
+  control_.position[axis] = to_mm(letter, digits);
 }
 
 // A feed in the mode the dialect has.
@@ -183,17 +185,28 @@ void FreshBlocks::write_motion(Motion const& m) {
 void FreshBlocks::add_axes(Vec3 const& to, unsigned needed) {
   for (int axis = 0; axis < 3; ++axis) {
     bool const wanted = (needed & (1U << axis)) || (dialect_.repeat_axes && motion::is_known(to[axis]));
-    if (wanted || moves(axis, to[axis])) add_axis(axis, to[axis]);
+    if (wanted) {
+      add_axis(axis, to[axis]);
+    } else if (auto const digits = word_for(axis, to[axis])) {
+      add_axis_digits(axis, *digits);
+    }
   }
 }
 
 void FreshBlocks::write_straight(PathKind path, Vec3 const& to, Feed const& feed) {
-  if (!moves(0, to.x) && !moves(1, to.y) && !moves(2, to.z)) return;
+  std::optional<std::int64_t> const words[] = {word_for(0, to.x), word_for(1, to.y), word_for(2, to.z)};
+  if (!words[0] && !words[1] && !words[2]) return;
   leave_cycle();
   add_distance(motion::Distance::absolute);
   if (path != PathKind::rapid) add_feed_mode(feed);
   add_code_if_new(code_of(path));
-  add_axes(to, 0);
+  for (int axis = 0; axis < 3; ++axis) {
+    if (words[axis]) {
+      add_axis_digits(axis, *words[axis]);
+    } else if (dialect_.repeat_axes && motion::is_known(to[axis])) {
+      add_axis(axis, to[axis]);
+    }
+  }
   if (path != PathKind::rapid) add_feed(feed);
   end_block();
 }
