@@ -1,7 +1,7 @@
 #pragma once
 
 #include "finish/raster.hpp"
-#include "interpret/reader.hpp"
+#include "tests/read_fixture.hpp"
 
 #include <nlohmann/json.hpp>
 
@@ -18,15 +18,8 @@ namespace restep::finish::testing {
 using motion::Step;
 
 inline std::vector<Step> read_fixture(std::string const& name) {
-  auto input =
-      text::Input::open(std::string(RESTEP_SOURCE_DIR) + "/fixtures/" + name + "/program.nc").value();
-  text::Findings findings;
-  interpret::ProgramReader reader(input, {}, findings);
-  std::vector<Step> steps;
-  for (Step step; reader.next(step);)
-    steps.push_back(step);
-  if (findings.has_errors()) throw std::runtime_error(findings.all().front().message);
-  return steps;
+  auto input = text::Input::open(restep::testing::fixture_path(name, "program.nc")).value();
+  return restep::testing::read_program(input);
 }
 
 struct TruePass {

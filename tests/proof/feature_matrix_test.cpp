@@ -1,8 +1,6 @@
 // Every switch of a dialect against every kind of step: what is written reads back as what was meant.
 
-#include "dialect/writer.hpp"
-#include "interpret/reader.hpp"
-#include "proof/read_back.hpp"
+#include "tests/proof/rewritten.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -142,41 +140,11 @@ std::vector<Kind> const kinds{
     {"blocks that may be skipped", "/G0 X1\nG0 X2 Y2 Z2\n"},
 };
 
-struct Result {
-  std::string text;
-  std::string errors;
-  std::string disagreement;
-};
-
-Result written_and_read_back(std::string_view program, Dialect const& to) {
-  Result result;
-  text::Findings findings;
-  auto input = text::Input::from_memory(program);
+void check(Kind const& kind, Dialect const& to, std::string const& name) {
   Dialect from;
   from.name = "from";
   from.feed_per_revolution = true;
-  interpret::ProgramReader reader(input, from.read, findings);
-  proof::ReadBack proof(to);
-  dialect::BlockWriter writer(to, input,
-                              [&](std::string_view bytes) {
-                                result.text += bytes;
-                                proof.written(bytes);
-                              },
-                              findings, {.verbatim = false});
-  motion::Step step;
-  while (reader.next(step)) {
-    proof.meant(step);
-    writer.write(step);
-  }
-  writer.finish();
-  if (!proof.finish()) result.disagreement = proof.failure()->what;
-  for (auto const& finding : findings.all())
-    if (finding.severity == text::Severity::error) result.errors += text::format(finding, "program");
-  return result;
-}
-
-void check(Kind const& kind, Dialect const& to, std::string const& name) {
-  auto const result = written_and_read_back(std::string(head) + kind.blocks + "M5\nM30\n", to);
+  auto const result = proof::rewritten(std::string(head) + kind.blocks + "M5\nM30\n", from, to);
   INFO(kind.name << ", " << name << ":\n" << result.text);
   CHECK(result.errors == "");
   CHECK(result.disagreement == "");

@@ -1,11 +1,10 @@
 // Good programs with one slip in them, as editors, wires and tired people make them: each is rewritten as
 // exactly what it now says, or refused. Nothing is mended silently.
 
-#include "dialect/writer.hpp"
 #include "interpret/reader.hpp"
 #include "proof/compare.hpp"
-#include "proof/read_back.hpp"
 #include "tests/command/run_program.hpp"
+#include "tests/proof/rewritten.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -87,36 +86,6 @@ private:
   }
 };
 
-struct Result {
-  bool refused = false;
-  std::string written;
-  std::string disagreement; ///< of the read-back; empty when it agreed
-};
-
-Result rewritten(std::string const& program, dialect::Dialect const& from, dialect::Dialect const& to) {
-  Result result;
-  text::Findings findings;
-  auto input = text::Input::from_memory(program);
-  interpret::ProgramReader reader(input, from.read, findings);
-  proof::ReadBack proof(to);
-  dialect::BlockWriter writer(to, input,
-                              [&](std::string_view bytes) {
-                                result.written += bytes;
-                                proof.written(bytes);
-                              },
-                              findings, {.verbatim = from.name == to.name});
-  motion::Step step;
-  while (reader.next(step)) {
-    proof.meant(step);
-    writer.write(step);
-  }
-  writer.finish();
-  bool const agreed = proof.finish();
-  result.refused = findings.has_errors();
-  if (!result.refused && !agreed) result.disagreement = proof.failure()->what;
-  return result;
-}
-
 proof::Comparison compared(std::string const& a, dialect::Dialect const& in_a, std::string const& b,
                            dialect::Dialect const& in_b, double tolerance) {
   text::Findings findings;
@@ -148,8 +117,8 @@ TEST_CASE("ten thousand programs with a slip are written as they now are, or ref
     auto const n = static_cast<std::size_t>(i);
     std::string const program = mutator.mutant(programs[n % programs.size()]);
     dialect::Dialect const& to = targets[n % targets.size()];
-    Result const result = rewritten(program, from, to);
-    if (result.refused) {
+    proof::Rewritten const result = proof::rewritten(program, from, to);
+    if (!result.errors.empty()) {
       ++refused;
       continue;
     }
@@ -157,7 +126,7 @@ TEST_CASE("ten thousand programs with a slip are written as they now are, or ref
     INFO("mutant " << i << " in " << to.name << ":\n" << program.substr(0, 6000));
     REQUIRE(result.disagreement == "");
     if (to.name == from.name) {
-      bool const same_bytes = result.written == program;
+      bool const same_bytes = result.text == program;
       REQUIRE(same_bytes);
     }
   }
@@ -175,11 +144,11 @@ TEST_CASE("a slip that moves the cut moves it in the rewritten program too", "[m
     for (std::string const& line : programs[i % programs.size()])
       original += line;
     std::string const program = mutator.mutant(programs[i % programs.size()]);
-    Result const result = rewritten(program, from, to);
-    if (result.refused || compared(original, from, program, from, 0.004).same()) continue;
+    proof::Rewritten const result = proof::rewritten(program, from, to);
+    if (!result.errors.empty() || compared(original, from, program, from, 0.004).same()) continue;
     ++moved;
     INFO("mutant " << i << ":\n" << program.substr(0, 6000));
-    CHECK_FALSE(compared(original, from, result.written, to, 0.0015).same());
+    CHECK_FALSE(compared(original, from, result.text, to, 0.0015).same());
   }
   CHECK(moved > 100);
 }

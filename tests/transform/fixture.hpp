@@ -1,34 +1,23 @@
 #pragma once
 
 #include "cutter/meridian.hpp"
-#include "interpret/reader.hpp"
 #include "steps.hpp"
+#include "tests/read_fixture.hpp"
 #include "transform/restep.hpp"
 #include "transform/transform.hpp"
 
 #include <nlohmann/json.hpp>
 
 #include <fstream>
-#include <stdexcept>
+#include <functional>
 #include <string>
 #include <vector>
 
 /// The workshop's programs and the truth about them, which the generator states from the part's geometry.
 namespace restep::transform::testing {
 
-inline std::string fixture_path(std::string const& name, std::string const& file) {
-  return std::string(RESTEP_SOURCE_DIR) + "/fixtures/" + name + "/" + file;
-}
-
-inline std::vector<Step> read_program(text::Input& input) {
-  text::Findings findings;
-  interpret::ProgramReader reader(input, {}, findings);
-  std::vector<Step> steps;
-  for (Step step; reader.next(step);)
-    steps.push_back(step);
-  if (findings.has_errors()) throw std::runtime_error(findings.all().front().message);
-  return steps;
-}
+using restep::testing::fixture_path;
+using restep::testing::read_program;
 
 /// One stack as the part's geometry makes it.
 struct TrueStack {
@@ -76,7 +65,7 @@ inline std::vector<TrueStack> true_stacks(std::string const& fixture) {
   return stacks;
 }
 
-/// A stream of steps sent through the re-stepping stage.
+/// A stream of steps sent through the re-stepping stage. `before_proof` may put a fault into a pass.
 struct Restepped {
   std::vector<Step> steps;
   std::vector<finish::PassReport> passes;
@@ -84,7 +73,8 @@ struct Restepped {
 };
 
 inline Restepped run_restep(std::vector<Step> const& steps, std::vector<cutter::Tool> const& tools,
-                            PassTarget const& target, double resolution) {
+                            PassTarget const& target, double resolution,
+                            std::function<void(std::vector<Step>&)> const& before_proof = {}) {
   motion::Machine const machine;
   cutter::ToolTable table;
   for (cutter::Tool const& tool : tools)
@@ -95,6 +85,7 @@ inline Restepped run_restep(std::vector<Step> const& steps, std::vector<cutter::
   Context context{.machine = machine, .tools = table, .survey = survey, .findings = findings, .edits = edits};
   context.resolution.length = resolution;
   context.target = target;
+  context.before_proof = before_proof;
   ListSource source(steps);
   auto const stage = make_restep(source, context);
   Restepped out;

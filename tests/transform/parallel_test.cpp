@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <string>
+#include <utility>
 #include <vector>
 
 /// Parallel passes through the stage: described where nothing is asked, re-stepped and proven where a finish
@@ -49,6 +50,25 @@ public:
 private:
   std::vector<Step> const& steps_;
 };
+
+// What the stage held back of a program at most, and what it said of it.
+struct Held {
+  std::size_t given = 0, most = 0;
+  std::vector<finish::PassReport> passes;
+};
+
+Held held_back(Program const& program, transform::PassTarget const& target) {
+  Bench bench;
+  bench.tools.add(tool_of("crown-x"));
+  bench.context.target = target;
+  Counting source(program.steps);
+  auto const stage = transform::make_restep(source, bench.context);
+  Held held;
+  for (Step step; stage->next(step); ++held.given)
+    held.most = std::max(held.most, source.pulled - held.given);
+  held.passes = std::move(bench.context.passes);
+  return held;
+}
 } // namespace
 
 TEST_CASE("every parallel pass is re-stepped and stands its proof in the height field", "[transform]") {
@@ -112,24 +132,11 @@ TEST_CASE("without a finish a long parallel pass is not held", "[transform]") {
     }
     cut({program.at.x, y + 0.2, program.at.z + 0.01});
   }
-  motion::Machine const machine;
-  cutter::ToolTable table;
-  table.add(tool_of("crown-x"));
-  motion::Survey const survey;
-  text::Findings findings;
-  motion::Edits edits;
-  transform::Context context{
-      .machine = machine, .tools = table, .survey = survey, .findings = findings, .edits = edits};
-  Counting source(program.steps);
-  auto const stage = transform::make_restep(source, context);
-  std::size_t given = 0;
-  std::size_t most = 0;
-  for (Step step; stage->next(step); ++given)
-    most = std::max(most, source.pulled - given);
-  CHECK(given == program.steps.size());
-  CHECK(most < 1000);
-  REQUIRE(context.passes.size() == 1);
-  CHECK(context.passes.front().before.levels == 60);
+  Held const held = held_back(program, {});
+  CHECK(held.given == program.steps.size());
+  CHECK(held.most < 1000);
+  REQUIRE(held.passes.size() == 1);
+  CHECK(held.passes.front().before.levels == 60);
 }
 
 TEST_CASE("with a finish lines that are no parallel pass are not held", "[transform]") {
@@ -147,22 +154,8 @@ TEST_CASE("with a finish lines that are no parallel pass are not held", "[transf
       m.feed = 900;
       program(m);
     }
-  motion::Machine const machine;
-  cutter::ToolTable table;
-  table.add(tool_of("crown-x"));
-  motion::Survey const survey;
-  text::Findings findings;
-  motion::Edits edits;
-  transform::Context context{
-      .machine = machine, .tools = table, .survey = survey, .findings = findings, .edits = edits};
-  context.target = cusp_target(2);
-  Counting source(program.steps);
-  auto const stage = transform::make_restep(source, context);
-  std::size_t given = 0;
-  std::size_t most = 0;
-  for (Step step; stage->next(step); ++given)
-    most = std::max(most, source.pulled - given);
-  CHECK(given == program.steps.size());
-  CHECK(most < 70'000);
-  CHECK(context.passes.empty());
+  Held const held = held_back(program, cusp_target(2));
+  CHECK(held.given == program.steps.size());
+  CHECK(held.most < 70'000);
+  CHECK(held.passes.empty());
 }

@@ -45,24 +45,7 @@ Run run_part(Part const& part, std::vector<Step> const& steps,
   tool.number = truth["tool"]["number"];
   std::ifstream file(fixture_path(part.fixture, "truth.json"));
   double const resolution = nlohmann::json::parse(file)["resolution_mm"];
-  motion::Machine const machine;
-  cutter::ToolTable table;
-  table.add(tool);
-  motion::Survey const survey;
-  text::Findings findings;
-  motion::Edits edits;
-  Context context{.machine = machine, .tools = table, .survey = survey, .findings = findings, .edits = edits};
-  context.resolution.length = resolution;
-  context.target = cusp_target(part.target_um);
-  context.before_proof = before_proof;
-  ListSource source(steps);
-  auto const stage = make_restep(source, context);
-  Run run{{}, resolution};
-  for (Step step; stage->next(step);)
-    run.result.steps.push_back(step);
-  run.result.passes = std::move(context.passes);
-  run.result.proof_failure = context.proof_failure;
-  return run;
+  return {run_restep(steps, {tool}, cusp_target(part.target_um), resolution, before_proof), resolution};
 }
 
 Run run_part(Part const& part, std::function<void(std::vector<Step>&)> const& before_proof = {}) {
