@@ -31,7 +31,7 @@ h3{margin:0;font-size:1.12rem}.tag{font-size:.8rem;font-weight:600;padding:.1rem
 p{margin:.4rem 0}.remark,.hint,figcaption{color:var(--soft);font-size:.9rem}
 dl{margin:0 0 .8rem}dl div{display:grid;grid-template-columns:9rem 1fr;border-bottom:1px solid var(--grid);padding:.15rem 0}
 dt{color:var(--soft)}dd{margin:0;overflow-wrap:anywhere}
-table{border-collapse:collapse;width:100%;font-size:.92rem}table.compact{width:auto}
+table{border-collapse:collapse;width:100%;font-size:.92rem}table.compact{width:auto}.compact td:not(.n){overflow-wrap:anywhere}
 th,td{text-align:left;padding:.25rem .7rem .25rem 0;border-bottom:1px solid var(--grid);vertical-align:top}
 thead th{color:var(--soft);font-weight:600;border-bottom:1px solid var(--rule)}.n{font-variant-numeric:tabular-nums;white-space:nowrap;text-align:right}
 .compact .n{padding-left:.9rem}code{font:.88rem ui-monospace,"DejaVu Sans Mono",monospace;overflow-wrap:anywhere}
