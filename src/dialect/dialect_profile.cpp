@@ -108,6 +108,7 @@ void add_blocks(ProfileFields& fields, Dialect& d, int& max_line_length) {
   fields.text("blocks", "word_order", d.word_order);
   fields.flag("blocks", "repeat_codes", d.repeat_codes);
   fields.flag("blocks", "repeat_axes", d.repeat_axes);
+  fields.flag("blocks", "incremental_moves", d.incremental_moves);
   fields.flag("blocks", "repeat_feed", d.repeat_feed);
   fields.choice<NumberedBlocks>(
       "blocks", "numbered_blocks", d.numbered,

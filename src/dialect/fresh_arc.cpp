@@ -125,10 +125,12 @@ void FreshBlocks::write_arc_pieces(Motion const& m, double begin, double end, Fe
 bool FreshBlocks::write_arc_piece(Motion const& m, double begin, double end, Feed const& feed) {
   auto const axes = motion::axes_of(m.plane);
   Vec3 const to = end < 1 ? motion::point_at(m, end) : m.to;
+  auto const mode = distance_mode(to);
+  auto const first = word_for(axes.first, to[axes.first], mode);
+  auto const second = word_for(axes.second, to[axes.second], mode);
   ArcInPlane arc;
   arc.start = {control_.position[axes.first], control_.position[axes.second]};
-  arc.end = {moves(axes.first, to[axes.first]) ? rounded(axes.first, to[axes.first]) : arc.start.x,
-             moves(axes.second, to[axes.second]) ? rounded(axes.second, to[axes.second]) : arc.start.y};
+  arc.end = {first ? first->place : arc.start.x, second ? second->place : arc.start.y};
   arc.centre = {m.centre[axes.first], m.centre[axes.second]};
   arc.counter_clockwise = m.path == PathKind::arc_ccw;
   arc.sweep = motion::sweep(m) * (end - begin);
@@ -156,7 +158,7 @@ bool FreshBlocks::write_arc_piece(Motion const& m, double begin, double end, Fee
 
   leave_cycle();
   add_plane(m.plane);
-  add_distance(motion::Distance::absolute);
+  add_distance(mode);
   auto const arc_distance =
       dialect_.arc_centre_absolute ? motion::Distance::absolute : motion::Distance::incremental;
   if (centre && control_.modes.arc_distance != arc_distance) {
@@ -166,8 +168,8 @@ bool FreshBlocks::write_arc_piece(Motion const& m, double begin, double end, Fee
   add_feed_mode(feed);
   add_code_if_new(10 * static_cast<int>(m.path));
   // At least one axis word of the plane must stand in an arc block (NISTIR 6556, 3.5.3.2).
-  bool const in_plane = moves(axes.first, to[axes.first]) || moves(axes.second, to[axes.second]);
-  add_axes(to, in_plane ? 0 : (1U << axes.first) | (1U << axes.second));
+  bool const in_plane = first || second;
+  add_axes(to, in_plane ? 0 : (1U << axes.first) | (1U << axes.second), mode);
   if (radius) block_.length('R', *radius, units);
   for (int axis = 0; centre && axis < 3; ++axis) {
     if (axis == axes.normal) continue;

@@ -114,11 +114,18 @@ private:
   /// The length that the written word for `mm` means.
   double rounded(char letter, double mm);
   double rounded(int axis, double mm) { return rounded("XYZ"[axis], mm); }
-  /// The digits to write for an axis; nothing when the control stands there already.
-  std::optional<std::int64_t> word_for(int axis, double target);
-  bool moves(int axis, double target);
-  void add_axis(int axis, double target);
-  void add_axis_digits(int axis, std::int64_t digits);
+  /// An axis word, and the place to which it takes the control.
+  struct AxisWord {
+    std::int64_t digits;
+    double place; ///< mm
+  };
+  /// How the dialect says a move to `to`: by distances only from places that the control knows.
+  motion::Distance distance_mode(motion::Vec3 const& to) const;
+  std::optional<AxisWord> axis_word(int axis, double target, motion::Distance mode);
+  /// The word to write for an axis; nothing when the control stands there already.
+  std::optional<AxisWord> word_for(int axis, double target, motion::Distance mode);
+  void add_axis(int axis, double target, motion::Distance mode = motion::Distance::absolute);
+  void add_axis_word(int axis, AxisWord word);
   void add_length(char letter, double mm);
   void add_dwell(double seconds);
 
@@ -133,7 +140,7 @@ private:
   void write_motion(motion::Motion const& m);
   void write_straight(motion::PathKind path, motion::Vec3 const& to, Feed const& feed);
   /// The words of the axes that move, or of all where the dialect repeats them.
-  void add_axes(motion::Vec3 const& to, unsigned needed);
+  void add_axes(motion::Vec3 const& to, unsigned needed, motion::Distance mode);
   void note_motion();
 
   void write_arc(motion::Motion const& m);

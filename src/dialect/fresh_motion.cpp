@@ -49,32 +49,44 @@ double FreshBlocks::rounded(char letter, double mm) {
   return digits ? to_mm(letter, *digits) : mm;
 }
 
-std::optional<std::int64_t> FreshBlocks::word_for(int axis, double target) {
+motion::Distance FreshBlocks::distance_mode(Vec3 const& to) const {
+  if (!dialect_.incremental_moves) return motion::Distance::absolute;
+  for (int axis = 0; axis < 3; ++axis)
+    if (motion::is_known(to[axis]) && !motion::is_known(control_.position[axis]))
+      return motion::Distance::absolute;
+  return motion::Distance::incremental;
+}
+
+// A distance is counted from the place that the blocks before it mean, not from the one that the step meant:
+// what one block's digits leave out, the next block makes good.
+std::optional<FreshBlocks::AxisWord> FreshBlocks::axis_word(int axis, double target, motion::Distance mode) {
+  char const letter = axis_letters[axis];
+  double const origin = mode == motion::Distance::incremental ? control_.position[axis] : 0;
+  auto const digits = to_digits(letter, target - origin);
+  if (!digits) return std::nullopt;
+  return AxisWord{*digits, origin + to_mm(letter, *digits)};
+}
+
+std::optional<FreshBlocks::AxisWord> FreshBlocks::word_for(int axis, double target, motion::Distance mode) {
   if (!motion::is_known(target)) return std::nullopt;
   double const now = control_.position[axis];
   if (std::abs(target - now) <= same_place) return std::nullopt;
-  char const letter = axis_letters[axis];
-  auto const digits = to_digits(letter, target);
-  if (digits && std::abs(to_mm(letter, *digits) - now) <= same_place) return std::nullopt;
-  return digits;
-}
-
-bool FreshBlocks::moves(int axis, double target) {
-  return word_for(axis, target).has_value();
+  auto const word = axis_word(axis, target, mode);
+  if (word && std::abs(word->place - now) <= same_place) return std::nullopt;
+  return word;
 }
 
 void FreshBlocks::add_length(char letter, double mm) {
   if (auto const digits = to_digits(letter, mm)) block_.length(letter, *digits, control_.modes.units);
 }
 
-void FreshBlocks::add_axis(int axis, double target) {
-  if (auto const digits = to_digits(axis_letters[axis], target)) add_axis_digits(axis, *digits);
+void FreshBlocks::add_axis(int axis, double target, motion::Distance mode) {
+  if (auto const word = axis_word(axis, target, mode)) add_axis_word(axis, *word);
 }
 
-void FreshBlocks::add_axis_digits(int axis, std::int64_t digits) {
-  char const letter = axis_letters[axis];
-  block_.length(letter, digits, control_.modes.units);
-  control_.position[axis] = to_mm(letter, digits);
+void FreshBlocks::add_axis_word(int axis, AxisWord word) {
+  block_.length(axis_letters[axis], word.digits, control_.modes.units);
+  control_.position[axis] = word.place;
 }
 
 // A feed in the mode the dialect has.
@@ -182,29 +194,31 @@ void FreshBlocks::write_motion(Motion const& m) {
   write_straight(m.path, m.to, feed);
 }
 
-void FreshBlocks::add_axes(Vec3 const& to, unsigned needed) {
+void FreshBlocks::add_axes(Vec3 const& to, unsigned needed, motion::Distance mode) {
   for (int axis = 0; axis < 3; ++axis) {
     bool const wanted = (needed & (1U << axis)) || (dialect_.repeat_axes && motion::is_known(to[axis]));
     if (wanted) {
-      add_axis(axis, to[axis]);
-    } else if (auto const digits = word_for(axis, to[axis])) {
-      add_axis_digits(axis, *digits);
+      add_axis(axis, to[axis], mode);
+    } else if (auto const word = word_for(axis, to[axis], mode)) {
+      add_axis_word(axis, *word);
     }
   }
 }
 
 void FreshBlocks::write_straight(PathKind path, Vec3 const& to, Feed const& feed) {
-  std::optional<std::int64_t> const words[] = {word_for(0, to.x), word_for(1, to.y), word_for(2, to.z)};
+  auto const mode = distance_mode(to);
+  std::optional<AxisWord> const words[] = {word_for(0, to.x, mode), word_for(1, to.y, mode),
+                                           word_for(2, to.z, mode)};
   if (!words[0] && !words[1] && !words[2]) return;
   leave_cycle();
-  add_distance(motion::Distance::absolute);
+  add_distance(mode);
   if (path != PathKind::rapid) add_feed_mode(feed);
   add_code_if_new(code_of(path));
   for (int axis = 0; axis < 3; ++axis) {
     if (words[axis]) {
-      add_axis_digits(axis, *words[axis]);
+      add_axis_word(axis, *words[axis]);
     } else if (dialect_.repeat_axes && motion::is_known(to[axis])) {
-      add_axis(axis, to[axis]);
+      add_axis(axis, to[axis], mode);
     }
   }
   if (path != PathKind::rapid) add_feed(feed);

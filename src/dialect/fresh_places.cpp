@@ -101,7 +101,7 @@ void FreshBlocks::write_probe(motion::Probe const& p) {
   block_.code('G', p.code);
   control_.modes.motion = p.code;
   for (int axis = 0; axis < 3; ++axis)
-    if (moves(axis, p.to[axis])) add_axis(axis, p.to[axis]);
+    if (word_for(axis, p.to[axis], Distance::absolute)) add_axis(axis, p.to[axis]);
   add_feed(feed);
   end_block();
   control_.follow(p);

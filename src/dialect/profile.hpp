@@ -53,9 +53,10 @@ struct Dialect {
   bool spaces = true; ///< between words
   std::string
       word_order; ///< letters in the order of their words in a block; empty: as the standard lists them
-  bool repeat_codes = false; ///< G0 ... G3 in every block, though they are in force
-  bool repeat_axes = false;  ///< X, Y and Z in every move, though they do not change
-  bool repeat_feed = false;  ///< F in every feed move
+  bool repeat_codes = false;      ///< G0 ... G3 in every block, though they are in force
+  bool repeat_axes = false;       ///< X, Y and Z in every move, though they do not change
+  bool incremental_moves = false; ///< G91: moves are said as distances from where the control stands
+  bool repeat_feed = false;       ///< F in every feed move
   bool line_numbers = false;
   NumberedBlocks numbered = NumberedBlocks::all;
   int line_number_start = 10, line_number_step = 10;

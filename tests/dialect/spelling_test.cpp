@@ -84,6 +84,27 @@ TEST_CASE("codes, axes and feeds are said again where the control forgets them",
   CHECK(spelled(program, [](Dialect& d) { d.repeat_feed = true; }) == "G1 X1 F50\nX2 F50\nY3 F50\n");
 }
 
+TEST_CASE("moves of an incremental control are distances, from an unknown place they are absolute",
+          "[spelling]") {
+  auto const distances = [](Dialect& d) { d.incremental_moves = true; };
+  CHECK(spelled("G1 X10 Y5 F50\nX12\nG2 X17 Y0 J-5\nG0 Z9\n", distances) ==
+        "G91 G1 X10 Y5 F50\nX2\nG2 X5 Y-5 J-5\nG0 Z4\n");
+  CHECK(spelled("G1 X10 F50\nG81 X12 Y1 Z-1 R2\nG80\nG0 X14\n", distances) ==
+        "G91 G1 X10 F50\nG90 G98 G81 X12 Y1 Z-1 R2\nG80\nG91 G0 X2\n");
+  Dialect to = shipped("rs274ngc");
+  to.name = "turned";
+  distances(to);
+  CHECK(rewrite("G21 G90\nG0 X1 Y1\nG1 Z2 F50\nZ1\n", shipped("rs274ngc"), to).text ==
+        "G17 G21 G80 G90 G94\nG0 X1 Y1\nG1 Z2 F50\nG91 Z-1\n");
+}
+
+TEST_CASE("what the digits of one distance leave out, the next makes good", "[spelling]") {
+  CHECK(spelled("G1 X0.004 F50\nX0.008\nX0.012\nX0.016\n", [](Dialect& d) {
+          d.incremental_moves = true;
+          d.decimals_mm = 2;
+        }) == "G91 G1 X0.01 F50\nX0.01\n");
+}
+
 TEST_CASE("line numbers may stand at tool changes alone", "[spelling]") {
   CHECK(spelled("T4 M6\nG0 X1 Z9\nT2 M6\nG0 X2 Z8\n", [](Dialect& d) {
           d.line_numbers = true;

@@ -45,6 +45,15 @@ std::vector<Switch> const spellings{
     {"words in another order", [](Dialect& d) { d.word_order = "MHTSFPQRKJIZYXG"; }},
     {"codes again", [](Dialect& d) { d.repeat_codes = true; }},
     {"axes again", [](Dialect& d) { d.repeat_axes = true; }},
+    {"incremental moves", [](Dialect& d) { d.incremental_moves = true; }},
+    {"incremental moves, every axis", [](Dialect& d) { d.incremental_moves = d.repeat_axes = true; }},
+    {"incremental moves with arcs by radius",
+     [](Dialect& d) { d.incremental_moves = d.arc_radius_form = true; }},
+    {"incremental moves with arcs in quadrants",
+     [](Dialect& d) {
+       d.incremental_moves = true;
+       d.arc_split = ArcSplit::quadrants;
+     }},
     {"feeds again", [](Dialect& d) { d.repeat_feed = true; }},
     {"line numbers", [](Dialect& d) { d.line_numbers = true; }},
     {"line numbers at tool changes",

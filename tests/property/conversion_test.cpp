@@ -77,10 +77,17 @@ double reach_of(dialect::Dialect const& d) {
 
 TEST_CASE("Any program converted to another dialect and back makes the same cut") {
   auto const standard = shipped("rs274ngc");
+  std::vector<dialect::Dialect> others;
   for (std::string const name :
-       {"iso6983", "least-increment", "short-lines", "small-firmware-remarks", "small-firmware"}) {
-    auto const other = shipped(name);
-    INFO(name);
+       {"iso6983", "least-increment", "short-lines", "small-firmware-remarks", "small-firmware"})
+    others.push_back(shipped(name));
+  for (std::string const base : {"rs274ngc", "least-increment"}) {
+    others.push_back(shipped(base));
+    others.back().name = base + " with incremental moves";
+    others.back().incremental_moves = true;
+  }
+  for (auto const& other : others) {
+    INFO(other.name);
     CHECK(rc::check([&] {
       std::string const program = joined(property::any_program());
       auto const there = convert(program, standard, other);
@@ -179,33 +186,39 @@ TEST_CASE("A hundred thousand increments end where their sum says, in either uni
     CHECK(i == moves);
     CHECK(exact);
 
-    // Written as coordinates, the error of no place is more than half a digit, the last no more than the
-    // first.
-    auto const written = convert(program, standard, coarse);
-    REQUIRE(written.errors == "");
-    auto again = text::Input::from_memory(written.text);
-    interpret::ProgramReader second(again, coarse.read, findings);
-    double const half = coarse.resolution(inch ? motion::Units::inch : motion::Units::mm) / 2;
-    std::size_t k = 0;
-    double worst = 0, worst_at_end = 0;
-    auto const meant = [&](std::size_t n) { return static_cast<double>(sums[n]) * (inch ? 25.4 : 1) / 1e4; };
-    for (motion::Step step; second.next(step);) {
-      auto const* m = motion::motion_of(step);
-      if (m == nullptr || m->from.x == m->to.x || !motion::is_known(m->from)) continue;
-      // Increments that round to nothing are left out.
-      while (k < sums.size() && std::abs(meant(k) - m->to.x) > half * (1 + 1e-9)) {
-        REQUIRE(std::abs(meant(k) - m->from.x) <= half * (1 + 1e-9));
+    // Written as coordinates or as increments of fewer digits, the error of no place is more than half a
+    // digit, the last no more than the first.
+    for (bool const incremental : {false, true}) {
+      coarse.incremental_moves = incremental;
+      auto const written = convert(program, standard, coarse);
+      CHECK((written.text.find("G91") != std::string::npos) == incremental);
+      REQUIRE(written.errors == "");
+      auto again = text::Input::from_memory(written.text);
+      interpret::ProgramReader second(again, coarse.read, findings);
+      double const half = coarse.resolution(inch ? motion::Units::inch : motion::Units::mm) / 2;
+      std::size_t k = 0;
+      double worst = 0, worst_at_end = 0;
+      auto const meant = [&](std::size_t n) {
+        return static_cast<double>(sums[n]) * (inch ? 25.4 : 1) / 1e4;
+      };
+      for (motion::Step step; second.next(step);) {
+        auto const* m = motion::motion_of(step);
+        if (m == nullptr || m->from.x == m->to.x || !motion::is_known(m->from)) continue;
+        // Increments that round to nothing are left out.
+        while (k < sums.size() && std::abs(meant(k) - m->to.x) > half * (1 + 1e-9)) {
+          REQUIRE(std::abs(meant(k) - m->from.x) <= half * (1 + 1e-9));
+          ++k;
+        }
+        REQUIRE(k < sums.size());
+        worst = std::max(worst, std::abs(meant(k) - m->to.x));
+        if (k + 1000 > sums.size()) worst_at_end = std::max(worst_at_end, std::abs(meant(k) - m->to.x));
         ++k;
       }
-      REQUIRE(k < sums.size());
-      worst = std::max(worst, std::abs(meant(k) - m->to.x));
-      if (k + 1000 > sums.size()) worst_at_end = std::max(worst_at_end, std::abs(meant(k) - m->to.x));
-      ++k;
+      CHECK(k + 5 > sums.size());
+      CHECK(worst <= half * (1 + 1e-9));
+      CHECK(worst_at_end <= half * (1 + 1e-9));
+      CHECK(worst_at_end > 0.5 * half); // the check sees roundings
+      CHECK_FALSE(findings.has_errors());
     }
-    CHECK(k + 5 > sums.size());
-    CHECK(worst <= half * (1 + 1e-9));
-    CHECK(worst_at_end <= half * (1 + 1e-9));
-    CHECK(worst_at_end > 0.5 * half); // the check sees roundings
-    CHECK_FALSE(findings.has_errors());
   }
 }
