@@ -247,9 +247,10 @@ std::vector<Told> run_tasks(std::vector<Task> const& tasks, std::vector<Setup> c
   return told;
 }
 
-/// Compares what was written for the first machine with what was written for each other one; false when the
-/// cuts do not go the same way though no pass was re-stepped: levels depend on the digits of a control.
-Expected<bool> compare_machines(std::vector<Task> const& tasks, std::vector<Told> const& told,
+/// Compares what was written for the first machine with what was written for each other one, and adds what it
+/// found to the other one's report; false when the cuts do not go the same way though no pass was re-stepped:
+/// levels depend on the digits of a control.
+Expected<bool> compare_machines(std::vector<Task> const& tasks, std::vector<Told>& told,
                                 std::vector<Setup> const& setups, Console const& console, bool quiet,
                                 std::ostream& summary) {
   bool same = true;
@@ -267,6 +268,7 @@ Expected<bool> compare_machines(std::vector<Task> const& tasks, std::vector<Told
     auto const report = compare_programs(pair, console);
     if (!report) return tl::unexpected(report.error());
     if (!quiet) summary << report::comparison_text(*report) << '\n';
+    if (!told[k].json.is_null()) told[k].json["comparison"] = report::to_json(*report);
     if (report->same_path()) continue;
     bool const chosen = told[first].restepped || told[k].restepped;
     console.err << fmt::format("{} and {} do not cut the same way{}\n", pair.a, pair.b,
@@ -315,15 +317,13 @@ ExitCode rewrite(RewriteOptions options, Console const& whole_console) {
 
   bool const out_is_taken = tasks->front().output == "-" || options.json == "-";
   std::ostream& summary = out_is_taken ? console.err : console.out;
-  std::vector<Told> const told = run_tasks(*tasks, *setups, options, console, summary);
+  std::vector<Told> told = run_tasks(*tasks, *setups, options, console, summary);
   ExitCode code = ExitCode::done;
-  nlohmann::ordered_json reports = nlohmann::ordered_json::array();
   std::string table = fmt::format("{:<12}  {:>9}  {:<35}  {}\n", "result", "restepped", "time", "program");
   for (Told const& one : told) {
     if (one.page_failure) return complain(console, *one.page_failure);
     if (one.code != ExitCode::done) code = told.size() > 1 ? ExitCode::refused : one.code;
     table += one.row;
-    if (!options.json.empty()) reports.push_back(one.json);
   }
   if (told.size() > 1 && !options.talk.quiet) summary << table;
   if (setups->size() > 1) {
@@ -333,6 +333,9 @@ ExitCode rewrite(RewriteOptions options, Console const& whole_console) {
     if (!*same) code = ExitCode::refused;
   }
   if (!options.json.empty()) {
+    nlohmann::ordered_json reports = nlohmann::ordered_json::array();
+    for (Told& one : told)
+      reports.push_back(std::move(one.json));
     auto const written = write_json(console, told.size() == 1 ? reports.front() : reports, options.json);
     if (!written) return complain(console, written.error());
   }

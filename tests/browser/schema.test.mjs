@@ -34,6 +34,16 @@ test('the JSON of rewrite and inspect is what the schema says, for every fixture
   }
 });
 
+test('the JSON of one program for two machines is what the schemas say, comparison included', () => {
+  const file = join(folder, 'report.json');
+  run('rewrite', join(source, 'fixtures/bell-yoke/program.nc'), '--machine', 'column-mill', '--machine', 'bench-mill',
+    '-o', join(folder, 'two.nc'), '--json', file);
+  const json = JSON.parse(readFileSync(file, 'utf8'));
+  assert.ok(valid(json), JSON.stringify(valid.errors?.slice(0, 3)));
+  const compared = checker('compare');
+  assert.ok(compared(json[1].comparison), JSON.stringify(compared.errors?.slice(0, 3)));
+});
+
 test('a field that the schema does not know is refused', () => {
   const file = join(folder, 'report.json');
   run('inspect', join(source, 'fixtures/wall/program.nc'), '--json', file);

@@ -259,12 +259,33 @@ TEST_CASE("one program for two machines becomes two programs that are compared",
   CHECK(reports[0]["machine"] == "column-mill");
   CHECK(reports[1]["machine"] == "bench-mill");
   CHECK_THAT(run.out, Contains("the same way within") && Contains("coolant: A flood, B mist"));
+  CHECK_FALSE(reports[0].contains("comparison"));
+  auto const& comparison = reports[1].at("comparison");
+  CHECK(comparison.at("same_path") == true);
+  CHECK(comparison.at("same") == false);
+  CHECK(comparison.at("deviation_um") > 0);
+  CHECK(comparison.at("deviation_um") <= comparison.at("tolerance_um"));
+  CHECK(comparison.at("a").at("program") == folder.path("yoke.column-mill.nc"));
   CHECK(with({"--out-dir", folder.path("out"), "-q"}).out.empty());
   CHECK(folder.has("out/program.bench-mill.nc"));
   CHECK(with({}).status == 2);
   CHECK(with({"--in-place"}).status == 2);
   CHECK(with({"-o", folder.path("x.nc"), "--machine", "bench-mill"}).status == 2);
   CHECK(run_program({"inspect", yoke, "--machine", "column-mill", "--machine", "bench-mill"}).status == 2);
+}
+
+TEST_CASE("levels chosen for two controls' digits part the two programs, which is told and is no failure",
+          "[rewrite]") {
+  Folder const folder;
+  Run const run = run_program({"rewrite", source_file("fixtures/bell-yoke/program.nc"), "--machine",
+                               "column-mill", "--machine", "bench-mill", "--tools", "workshop", "--finish",
+                               "cusp:2um", "-o", folder.path("yoke.nc"), "--json", folder.path("yoke.json")});
+  CHECK(run.status == 0);
+  CHECK_THAT(run.err, Contains("levels are chosen for each control's digits and proven for each"));
+  auto const reports = nlohmann::json::parse(content_of(folder.path("yoke.json")));
+  CHECK(reports[1].at("comparison").at("same_path") == false);
+  for (auto const& report : reports)
+    CHECK(report.at("proof").at("cusp_um") < 2.5);
 }
 
 TEST_CASE("several programs are told in their order and one that fails stops no other", "[rewrite]") {
