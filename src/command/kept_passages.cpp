@@ -39,13 +39,15 @@ KeptPassages::KeptPassages(interpret::Passages found, Setup const& setup)
     : passages_(std::move(found))
     , reasons_(passages_.size()) {
   if (setup.from.name != setup.to.name) {
-    common_reason_ =
+    flow_reason_ = coordinates_reason_ =
         fmt::format("the program is written in {} and the output in {}", setup.from.name, setup.to.name);
     return;
   }
+  // Turned coordinates may be said by parameters anywhere within: without them all are worked out.
   for (interpret::Passage& passage : passages_)
-    passage.keep = setup.to.calls || !passage.flow;
-  if (!setup.to.calls) common_reason_ = fmt::format("{} has none", setup.to.name);
+    passage.keep = passage.flow ? setup.to.calls : setup.to.parameters;
+  if (!setup.to.calls) flow_reason_ = fmt::format("{} has none", setup.to.name);
+  if (!setup.to.parameters) coordinates_reason_ = fmt::format("{} has no parameters", setup.to.name);
 }
 
 bool KeptPassages::any() const {
@@ -91,10 +93,10 @@ void KeptPassages::tell(text::Findings& findings) const {
     } else if (!std::exchange(said[passage.flow ? 1 : 0], true)) {
       say(passage, passage.flow ? fmt::format("calls, jumps and loops are written flat, every block in the "
                                               "order of execution: {}",
-                                              common_reason_)
+                                              flow_reason_)
                                 : fmt::format("turned, scaled, mirrored and polar coordinates are worked "
                                               "out: {}",
-                                              common_reason_));
+                                              coordinates_reason_));
     }
   }
 }

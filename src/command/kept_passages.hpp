@@ -37,7 +37,8 @@ private:
   interpret::Passages passages_;
   std::vector<std::string> reasons_; ///< of each passage that is written flat
   int runs_ = 0;                     ///< that found a passage broken
-  std::string common_reason_;        ///< why none is kept; empty where each has a reason of its own
+  std::string flow_reason_,
+      coordinates_reason_; ///< why none of the kind is kept; empty where each has its own
 };
 
 } // namespace restep::command

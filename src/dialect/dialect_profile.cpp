@@ -154,6 +154,7 @@ void add_words(ProfileFields& fields, Dialect& d) {
   fields.flag("words", "inverse_time", d.inverse_time);
   fields.flag("words", "feed_per_revolution", d.feed_per_revolution);
   fields.flag("words", "block_delete", d.block_delete);
+  fields.flag("words", "parameters", d.parameters);
   fields.flag("words", "calls", d.calls);
   fields.flag("words", "dwell_in_milliseconds", d.dwell_in_milliseconds);
 }
@@ -299,6 +300,8 @@ void check_contradictions(ProfileFields const& fields, Dialect const& d, Profile
   if (d.helical_arcs && !d.arcs_xy && !d.arcs_zx && !d.arcs_yz)
     refuse("arcs", "helical", "helical arcs without arcs in any plane",
            "set helical = false, or give a plane");
+  if (d.calls && !d.parameters)
+    refuse("words", "parameters", "subprograms and loops work with parameters", "set calls = false as well");
   if (d.path_tolerance && !d.path_control)
     refuse("words", "path_tolerance", "G64 P without G64", "set path_control = true");
 }

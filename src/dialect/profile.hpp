@@ -97,6 +97,7 @@ struct Dialect {
   bool inverse_time = true;         ///< G93
   bool feed_per_revolution = false; ///< G95
   bool block_delete = true;         ///< "/"
+  bool parameters = true;           ///< "#" and the expressions in "[ ]" that its programs hold
   bool calls = true;                ///< the calls, jumps and loops that its programs hold
   bool arcs_xy = true, arcs_zx = true, arcs_yz = true;
   bool helical_arcs = true, full_circles = true;

@@ -186,7 +186,9 @@ private:
   std::optional<Broken::Why> doubt_;  ///< why it is wrong to keep the passage, if anything happens in it
   std::uint32_t setting_lost_at_ = 0; ///< the line of a setting that was written as its value; 0: none
 
-  bool may_extend(Step const& step) { return all_copied_ || is_literal_at(step.place); }
+  bool may_extend(Step const& step) {
+    return (all_copied_ && dialect_.parameters) || is_literal_at(step.place);
+  }
 
   /// The block's values do not hang on parameters or expressions. Looks ahead in large strides.
   bool is_literal_at(text::Place place) {
@@ -306,6 +308,7 @@ private:
   bool copied() {
     Step const& first = block_.front();
     auto const text = text_of(first.place);
+    if (!dialect_.parameters && !is_literal(text) && !is_neutral(text)) return false;
     if (following_ && is_next()) {
       if (!all_copied_ && !is_literal_at(first.place) && !is_neutral(text) && !sets_parameters_alike(text))
         return false;

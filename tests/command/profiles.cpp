@@ -160,6 +160,7 @@ TEST_CASE("check finds wrong keys, types, ranges and contradictions, each at its
       {"profile = \"dialect\"\nbase = \"rs274\"\n", 2, "base 'rs274' was not found", "rs274ngc"},
       {"profile = \"dialect\"\nbase = \"fault\"\n", 2, "leads back", "based on itself"},
       {"profile = \"dialect\"\nbase = 3\n", 2, "'base' must be a text", ""},
+      {"profile = \"dialect\"\n[words]\nparameters = false\n", 3, "work with parameters", "calls = false"},
       {"profile = \"machine\"\n", 1, "'dialect' is missing", "for example"},
       {"profile = \"machine\"\ndialect = \"rs274\"\n", 2, "cannot be used", "rs274ngc"},
       {"profile = \"machine\"\ndialect = \"rs274ngc\"\n[travel]\nspan = [1, 2]\n", 4, "list of 3 numbers",

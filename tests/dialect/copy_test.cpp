@@ -49,6 +49,12 @@ TEST_CASE("blocks with parameters are copied as long as nothing before them was 
   CHECK(rewrite(program).text == program);
 }
 
+TEST_CASE("a control without parameters gets their values, in its own programs too", "[copy]") {
+  auto const own = shipped("small-firmware");
+  CHECK(rewrite("G21 G90\n#1=5\nG0 X#1 Y[#1*2]\nG1 X[#1+1] F100\nX7\n#1=9 X#1\nX[#1]\nM2\n", own, own).text ==
+        "G21 G90\nG0 X5 Y10\nG1 X6 F100\nX7\nX5\nX9\nM2\n");
+}
+
 TEST_CASE("a block whose value hangs on a parameter is written out behind a changed one", "[copy]") {
   std::string const program = "G21 G90\nG0 X0 Y0 Z5\n#1=5\nG1 X1 F100\nX#1\nY2\nM2\n";
   auto const written = rewrite(program, [](motion::Step& step, auto const&) {
