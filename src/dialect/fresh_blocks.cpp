@@ -137,7 +137,7 @@ void FreshBlocks::write(Step const& step) {
     control_.position = motion::unknown_position;
   }
   if ((step.last_in_block || step.generated) && !pending_comment_.empty()) {
-    put_comment_lines(pending_comment_);
+    put_comment_lines("", pending_comment_);
     pending_comment_.clear();
   }
   step_ = nullptr;

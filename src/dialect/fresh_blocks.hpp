@@ -85,11 +85,14 @@ private:
   void number_program(std::int64_t number);
   void end_block();
   void end_state_block(); ///< the same for words of our own, which a waiting comment does not belong to
+  void begin_line(bool with_number);
+  std::size_t room();
   void put_line(std::string_view text, bool with_number);
   bool is_numbered() const;
   void write_comment(std::string_view text, bool message);
-  void put_comment_lines(std::string_view text);
-  std::string marked(std::string_view text) const;
+  /// Parted at blanks where one line is too short; `keyword` ("MSG," or none) stands in each.
+  void put_comment_lines(std::string_view keyword, std::string_view text);
+  std::string marked(std::string_view keyword, std::string_view text) const;
 
   // what the dialect lacks
   void warn_once(std::string code, std::string message, std::string hint);

@@ -31,17 +31,29 @@ bool FreshBlocks::is_numbered() const {
   return dialect_.numbered == NumberedBlocks::all || changes_tool_;
 }
 
-void FreshBlocks::put_line(std::string_view text, bool with_number) {
+/// Puts what stands before the words of a line into `line_`.
+void FreshBlocks::begin_line(bool with_number) {
   line_.clear();
   if (optional_) {
     line_ += '/';
     if (delete_switch_ != 0) line_ += delete_switch_;
   }
+  if (!with_number || !is_numbered()) return;
+  line_ += 'N';
+  append_number(line_, line_number_, 0, {});
+  if (dialect_.spaces) line_ += ' ';
+}
+
+/// The characters that the next line has for its words.
+std::size_t FreshBlocks::room() {
+  begin_line(true);
+  return dialect_.max_line_length - line_.size();
+}
+
+void FreshBlocks::put_line(std::string_view text, bool with_number) {
+  begin_line(with_number);
   if (with_number && is_numbered()) {
     constexpr std::int64_t numbers = 100'000; // five digits (NISTIR 6556, 3.3.1)
-    line_ += 'N';
-    append_number(line_, line_number_, 0, {});
-    if (dialect_.spaces) line_ += ' ';
     line_number_ = (line_number_ + dialect_.line_number_step) % numbers;
   }
   line_ += text;
@@ -58,21 +70,20 @@ void FreshBlocks::end_block() {
   if (block_.empty()) return;
   number_program(0);
   block_.put_in_order();
-  constexpr std::size_t number_room = 8; // "/N99990 "
-  std::size_t const room = dialect_.max_line_length - (dialect_.line_numbers ? number_room : 1);
+  std::size_t const room = this->room();
   if (block_.text().size() > room) block_.drop_blanks();
   if (block_.text().size() > room)
     refuse("block-too-long",
-           fmt::format("a block of {} characters does not fit the control's {}", block_.text().size(),
-                       dialect_.max_line_length),
+           fmt::format("a block of {} characters does not fit the control's {}",
+                       line_.size() + block_.text().size(), dialect_.max_line_length),
            "the dialect's max_line_length or its decimals can be changed in its profile");
   if (!pending_comment_.empty()) {
     std::string const comment = std::exchange(pending_comment_, {});
-    std::string const beside = marked(comment);
+    std::string const beside = marked("", comment);
     if (block_.text().size() + 1 + beside.size() <= room) {
       block_.words(beside);
     } else {
-      put_comment_lines(comment);
+      put_comment_lines("", comment);
     }
   }
   put_line(block_.text(), true);
@@ -86,8 +97,9 @@ void FreshBlocks::end_state_block() {
   pending_comment_ = std::move(comment);
 }
 
-std::string FreshBlocks::marked(std::string_view text) const {
-  return dialect_.comment_style == ';' ? fmt::format("; {}", text) : fmt::format("({})", text);
+std::string FreshBlocks::marked(std::string_view keyword, std::string_view text) const {
+  return dialect_.comment_style == ';' && keyword.empty() ? fmt::format("; {}", text)
+                                                          : fmt::format("({}{})", keyword, text);
 }
 
 void FreshBlocks::write_comment(std::string_view text, bool message) {
@@ -101,26 +113,27 @@ void FreshBlocks::write_comment(std::string_view text, bool message) {
   if (message && dialect_.messages) {
     flush();
     begin_program();
-    put_line(fmt::format("(MSG,{})", clean), true);
+    put_comment_lines("MSG,", clean);
     return;
   }
   if (clean.empty()) return;
-  if (!pending_comment_.empty()) put_comment_lines(pending_comment_);
+  if (!pending_comment_.empty()) put_comment_lines("", pending_comment_);
   pending_comment_ = std::move(clean);
 }
 
-void FreshBlocks::put_comment_lines(std::string_view text) {
+void FreshBlocks::put_comment_lines(std::string_view keyword, std::string_view text) {
   begin_program();
-  constexpr std::size_t marks = 12; // "/N99990 " and the comment's own
-  std::size_t const room = dialect_.max_line_length - marks;
   std::string_view rest = text;
-  while (rest.size() > room) {
-    std::size_t cut = rest.rfind(' ', room);
-    if (cut == std::string_view::npos || cut == 0) cut = room;
-    put_line(marked(rest.substr(0, cut)), true);
+  do {
+    std::size_t const room = this->room() - marked(keyword, "").size();
+    std::size_t cut = rest.size();
+    if (cut > room) {
+      cut = rest.rfind(' ', room);
+      if (cut == std::string_view::npos || cut == 0) cut = room;
+    }
+    put_line(marked(keyword, rest.substr(0, cut)), true);
     rest.remove_prefix(std::min(rest.find_first_not_of(' ', cut), rest.size()));
-  }
-  if (!rest.empty()) put_line(marked(rest), true);
+  } while (!rest.empty());
 }
 
 } // namespace restep::dialect

@@ -82,12 +82,54 @@ TEST_CASE("a long remark is cut into lines, a long block loses its blanks first"
   to.max_line_length = 40;
   std::string const words = "guards closed, eye protection on: hard chips fly and burn";
   auto const written = write_steps({generated(motion::Comment{words, false})}, to);
-  CHECK(written.text == "; guards closed, eye\n; protection on: hard chips\n; fly and burn\n");
+  CHECK(written.text == "; guards closed, eye protection on: hard\n; chips fly and burn\n");
   motion::Motion const move{
       .path = motion::PathKind::line, .to = {-1000.125, -1000.125, -1000.125}, .feed = 1234.5};
   auto const packed = write_steps({generated(move)}, to);
   CHECK(packed.errors() == "");
   CHECK(packed.text == "G21 G90\nG1X-1000.125Y-1000.125Z-1000.125F1234.5\n");
+}
+
+TEST_CASE("a block of exactly the length that the control takes is written, one more character is not",
+          "[words]") {
+  auto to = shipped("rs274ngc");
+  to.max_line_length = 40;
+  // "G1X-1000.125Y-1000.125Z-1000.1251F1234.5" behind the modes has 40 characters.
+  motion::Motion move{
+      .path = motion::PathKind::line, .to = {-1000.125, -1000.125, -1000.1251}, .feed = 1234.5};
+  auto const written = write_steps({generated(move)}, to);
+  CHECK(written.errors() == "");
+  CHECK(written.text.substr(written.text.find('\n') + 1) == "G1X-1000.125Y-1000.125Z-1000.1251F1234.5\n");
+  move.to.y = -1000.1251;
+  CHECK(write_steps({generated(move)}, to).first(text::Severity::error) == "block-too-long");
+}
+
+TEST_CASE("a number before the block takes of its room", "[words]") {
+  auto to = shipped("rs274ngc");
+  to.max_line_length = 40;
+  to.line_numbers = true;
+  to.line_number_step = 1;
+  std::string program;
+  for (int i = 0; i < 2000; ++i)
+    program +=
+        i % 2 == 0 ? "G1 X-1000.125 Y-100.125 Z-100.1251 F4.25\n" : "G0 X-900.125 Y-900.125 Z-900.125\n";
+  auto from = shipped("rs274ngc");
+  from.name = "other";
+  auto const written = rewrite("G21 G90\n" + program + "M30\n", from, to);
+  CHECK(written.errors() == "");
+  std::size_t longest = 0;
+  for (std::size_t at = 0, end; (end = written.text.find('\n', at)) != std::string::npos; at = end + 1)
+    longest = std::max(longest, end - at);
+  CHECK(longest == 40);
+}
+
+TEST_CASE("a long message is told in several, none longer than the control's lines", "[words]") {
+  auto to = shipped("rs274ngc");
+  to.max_line_length = 40;
+  auto const message =
+      generated(motion::Comment{"put the plate on the part, clip the lead to the tool, then start", true});
+  CHECK(write_steps({message}, to).text ==
+        "(MSG,put the plate on the part, clip)\n(MSG,the lead to the tool, then start)\n");
 }
 
 TEST_CASE("a block that cannot be made short enough is refused", "[words]") {
