@@ -10,33 +10,33 @@ using motion::Step;
 bool BlockStage::next(Step& step) {
   while (taken_ == out_.size())
     if (!fill()) return false;
-  step = out_[taken_++].step;
+  step = step_of(out_[taken_++]);
   return true;
 }
 
 bool BlockStage::fill() {
   out_.clear();
+  insertions_.clear();
   taken_ = slot_ = 0;
   if (ended_) return false;
-  block_.clear();
-  Step step;
-  while (upstream_.next(step)) {
-    block_.push_back(step);
-    if (step.last_in_block) break;
+  std::size_t steps = 0;
+  for (bool whole = false; !whole; ++steps) {
+    if (block_.size() == steps) block_.emplace_back();
+    if (!upstream_.next(block_[steps])) break;
+    whole = block_[steps].last_in_block;
   }
-  if (block_.empty()) {
+  if (steps == 0) {
     ended_ = true;
     finish();
     return true;
   }
-  std::size_t const steps = block_.size();
-  handle(block_);
+  handle({block_.data(), steps});
   settle(steps);
   return true;
 }
 
 void BlockStage::keep(Step const& step, bool before_insertions) {
-  out_.push_back({step, false});
+  out_.push_back({static_cast<std::size_t>(&step - block_.data()), false});
   if (before_insertions) slot_ = out_.size();
 }
 
@@ -46,7 +46,8 @@ void BlockStage::insert(motion::Event event, Step const& cause) {
   step.first_in_block = step.last_in_block = true;
   step.touched = false;
   step.generated = true;
-  out_.insert(out_.begin() + static_cast<std::ptrdiff_t>(slot_), {step, true});
+  out_.insert(out_.begin() + static_cast<std::ptrdiff_t>(slot_), {insertions_.size(), true});
+  insertions_.push_back(std::move(step));
   ++slot_;
 }
 
@@ -60,9 +61,10 @@ void BlockStage::settle(std::size_t steps_before) {
   if (kept == steps_before && pieces <= 1) return;
   for (std::size_t i = 0; i < out_.size(); ++i) {
     if (out_[i].inserted) continue;
-    out_[i].step.touched = true;
-    out_[i].step.first_in_block = i == 0 || out_[i - 1].inserted;
-    out_[i].step.last_in_block = i + 1 == out_.size() || out_[i + 1].inserted;
+    Step& step = step_of(out_[i]);
+    step.touched = true;
+    step.first_in_block = i == 0 || out_[i - 1].inserted;
+    step.last_in_block = i + 1 == out_.size() || out_[i + 1].inserted;
   }
 }
 

@@ -3,6 +3,7 @@
 #include "motion/step.hpp"
 
 #include <cstddef>
+#include <span>
 #include <vector>
 
 namespace restep::transform {
@@ -21,30 +22,35 @@ public:
 
 protected:
   /// Handles one block: keep() for each step that stays, insert() for new ones.
-  virtual void handle(std::vector<motion::Step>& block) = 0;
+  virtual void handle(std::span<motion::Step> block) = 0;
   /// The end of the stream.
   virtual void finish() {}
 
-  /// Passes a step on. New steps that later steps of the block ask for go behind it if `before_insertions`,
-  /// else in front of it: what only prepares (S, T, M3, a remark) need not be torn from its block.
+  /// Passes a step of the block on. New steps that later steps of the block ask for go behind it if
+  /// `before_insertions`, else in front of it: what only prepares (S, T, M3, a remark) need not be torn from
+  /// its block.
   void keep(motion::Step const& step, bool before_insertions);
 
   /// Puts a new step in. It carries the place, the modes and the block delete of the step that caused it.
   void insert(motion::Event event, motion::Step const& cause);
 
 private:
+  /// A step on its way out: of the block, or put in. Steps are large and pass many stages, so each is copied
+  /// in and out and no more.
   struct Item {
-    motion::Step step;
+    std::size_t index;
     bool inserted;
   };
   motion::StepSource& upstream_;
-  std::vector<motion::Step> block_;
+  std::vector<motion::Step> block_; ///< never shrinks: its first steps are the block's
+  std::vector<motion::Step> insertions_;
   std::vector<Item> out_;
   std::size_t taken_ = 0;
   std::size_t slot_ = 0;
   bool ended_ = false;
 
   bool fill();
+  motion::Step& step_of(Item item) { return item.inserted ? insertions_[item.index] : block_[item.index]; }
   void settle(std::size_t kept_before);
 };
 

@@ -32,16 +32,16 @@ private:
   ControlValues values_;
   bool head_done_ = false;
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     if (!head_done_ && !belongs_to_the_head(block)) {
       head_done_ = true;
       put(context_.habits.head, block.front(), "at the head of the program");
     }
     for (Step const& step : block)
-      handle(step);
+      take(step);
   }
 
-  void handle(Step const& step) {
+  void take(Step const& step) {
     motion::ControlHabits const& habits = context_.habits;
     if (auto const* select = std::get_if<motion::ToolSelect>(&step.event)) values_.tool = select->tool;
     if (auto const* change = std::get_if<motion::ToolChange>(&step.event)) {

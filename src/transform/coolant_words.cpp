@@ -27,7 +27,7 @@ public:
 private:
   Context& context_;
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step& step : block) {
       auto* coolant = std::get_if<motion::Coolant>(&step.event);
       if (!coolant || fits(step, *coolant)) keep(step, !only_prepares(step.event));

@@ -4,7 +4,7 @@ namespace restep::transform {
 
 using motion::LayoutKind;
 
-bool belongs_to_the_head(std::vector<motion::Step> const& block) {
+bool belongs_to_the_head(std::span<motion::Step const> block) {
   bool frame = false;
   for (motion::Step const& step : block) {
     if (auto const* layout = std::get_if<motion::Layout>(&step.event)) {

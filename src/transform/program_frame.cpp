@@ -63,7 +63,7 @@ private:
   bool begun_ = false;
   text::Place last_place_;
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     begun_ = true;
     last_place_ = block.front().place;
     if (!head_done_ && !belongs_to_the_head(block)) add_cautions(block.front());

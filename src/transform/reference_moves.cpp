@@ -52,7 +52,7 @@ private:
 
   bool uses_length() const { return context_.survey.length_offset && context_.abilities.length_offset; }
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step& step : block)
       if (stays(step)) keep(step, !only_prepares(step.event));
   }

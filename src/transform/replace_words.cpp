@@ -29,7 +29,7 @@ public:
 private:
   Context& context_;
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step const& step : block)
       if (context_.habits.replace.empty() || !replaced(step)) keep(step, !only_prepares(step.event));
   }

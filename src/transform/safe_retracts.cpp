@@ -77,7 +77,7 @@ private:
   bool in_cycle_ = false; ///< the last motion was a cycle
   TouchOffPhase touching_off_;
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step& step : block) {
       take(step);
       keep(step, !only_prepares(step.event));

@@ -32,7 +32,7 @@ private:
   Rotation rotation_ = Rotation::stop;
   double owed_ = 0; ///< seconds until the spindle is at speed
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step const& step : block) {
       take(step);
       keep(step, !only_prepares(step.event));

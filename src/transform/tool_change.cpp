@@ -63,12 +63,12 @@ private:
   bool touched_off_ = false; ///< since the last change, or the operator was asked to
   bool measured_ = false;    ///< an offset of ours is in force
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step const& step : block)
-      handle(step);
+      take(step);
   }
 
-  void handle(Step const& step) {
+  void take(Step const& step) {
     if (auto const* change = std::get_if<motion::ToolChange>(&step.event)) {
       if (by_hand_) return change_by_hand(step, change->tool);
       switch_off(step);

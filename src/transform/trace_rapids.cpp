@@ -93,7 +93,7 @@ private:
     standing_.emplace(region, smallest / cells_in_a_radius, clearance_.height);
   }
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step& step : block) {
       if (standing_) take(step);
       keep(step, !only_prepares(step.event));

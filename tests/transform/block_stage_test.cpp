@@ -15,7 +15,7 @@ public:
   using BlockStage::BlockStage;
 
 private:
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     for (Step const& step : block) {
       if (motion_of(step)) insert(motion::Dwell{1}, step);
       if (!std::holds_alternative<motion::ToolSelect>(step.event)) keep(step, !only_prepares(step.event));
