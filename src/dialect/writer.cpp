@@ -8,6 +8,7 @@
 #include "dialect/writer.hpp"
 
 #include "dialect/control.hpp"
+#include "dialect/copied_text.hpp"
 #include "dialect/fresh_blocks.hpp"
 
 #include <algorithm>
@@ -23,8 +24,6 @@ namespace {
 using motion::Modes;
 using motion::Step;
 using motion::Vec3;
-
-constexpr std::uint64_t piece = 256 * 1024; // bytes handed to the sink at once
 
 struct StartOf {
   Vec3 const* operator()(motion::Motion const& m) const { return &m.from; }
@@ -70,49 +69,17 @@ bool is_layout(Step const& step, motion::LayoutKind kind) {
   return layout != nullptr && layout->kind == kind;
 }
 
-/// Joins text into pieces for the sink.
-class Pieces {
-public:
-  explicit Pieces(std::function<void(std::string_view)> sink)
-      : sink_(std::move(sink)) {}
-
-  void append(std::string_view text) {
-    if (text.empty()) return;
-    at_line_start_ = text.back() == '\n' || text.back() == '\r';
-    empty_ = false;
-    if (text.size() >= piece / 4) {
-      flush();
-      sink_(text);
-      return;
-    }
-    waiting_ += text;
-    if (waiting_.size() >= piece) flush();
-  }
-  void flush() {
-    if (!waiting_.empty()) sink_(waiting_);
-    waiting_.clear();
-  }
-  bool empty() const { return empty_; }
-  bool at_line_start() const { return at_line_start_; }
-
-private:
-  std::function<void(std::string_view)> sink_;
-  std::string waiting_;
-  bool at_line_start_ = true;
-  bool empty_ = true;
-};
-
 } // namespace
 
 struct BlockWriter::Implementation {
   Implementation(Dialect const& dialect, text::Input& source, std::function<void(std::string_view)> sink,
                  text::Findings& findings, Options options)
       : dialect_(dialect)
-      , source_(source)
       , options_(options)
-      , out_(std::move(sink))
+      , text_(source, dialect_.line_end, std::move(sink))
       , fresh_(
-            dialect_, findings, [this](std::string_view line) { put_fresh(line); }, count, options.verbatim)
+            dialect_, findings, [this](std::string_view line) { text_.put(line, last_); }, count,
+            options.verbatim)
       , keeps_flow_(options.passages != nullptr &&
                     std::any_of(options.passages->begin(), options.passages->end(),
                                 [](auto const& passage) { return passage.keep && passage.flow; })) {}
@@ -122,10 +89,10 @@ struct BlockWriter::Implementation {
       if (write_passage(step)) return;
     }
     // The hot path: one more untouched block behind a run of them.
-    if (run_open_ && following_ && at_same_place_ && block_.empty() && step.place.line == last_.line + 1 &&
-        step.first_in_block && step.last_in_block && !step.touched && !step.generated && !step.optional &&
-        may_extend(step)) {
-      if (step.place.offset - run_begin_ >= piece) hand_on(step.place.offset);
+    if (text_.is_open() && following_ && at_same_place_ && block_.empty() &&
+        step.place.line == last_.line + 1 && step.first_in_block && step.last_in_block && !step.touched &&
+        !step.generated && !step.optional && may_extend(step)) {
+      text_.reach(step.place.offset);
       begin_copied(step);
       follow(step);
       return;
@@ -145,9 +112,9 @@ struct BlockWriter::Implementation {
   void finish() {
     leave_passage();
     close_block(false);
-    close_run();
+    text_.close(last_);
     fresh_.finish();
-    out_.flush();
+    text_.flush();
   }
 
   Count count;
@@ -155,22 +122,15 @@ struct BlockWriter::Implementation {
 
 private:
   Dialect dialect_;
-  text::Input& source_;
   Options options_;
-  Pieces out_;
+  CopiedText text_;
   FreshBlocks fresh_;
 
   std::vector<Step> block_; ///< the steps of the block that is being collected
 
-  // the run of copied blocks that is not yet handed on
-  bool run_open_ = false;
-  std::uint64_t run_begin_ = 0;
-
   text::Place last_;                   ///< the block copied last; line 0 when there is none
   Modes last_modes_;                   ///< before it
   double last_feed_ = motion::unknown; ///< of its feed motion, when it has one
-  std::uint64_t given_back_ = 0;
-  std::uint64_t literal_from_ = 0, literal_to_ = 0; ///< a stretch without parameters and expressions
 
   bool following_ = true;         ///< the modes are the source's own as long as blocks are copied in sequence
   bool at_same_place_ = true;     ///< so is the position
@@ -187,20 +147,7 @@ private:
   std::uint32_t setting_lost_at_ = 0; ///< the line of a setting that was written as its value; 0: none
 
   bool may_extend(Step const& step) {
-    return (all_copied_ && dialect_.parameters) || is_literal_at(step.place);
-  }
-
-  /// The block's values do not hang on parameters or expressions. Looks ahead in large strides.
-  bool is_literal_at(text::Place place) {
-    std::uint64_t const end = place.offset + place.length;
-    if (place.offset >= literal_from_ && end <= literal_to_) return true;
-    if (place.offset < given_back_) return is_literal(source_.text_of(place));
-    std::uint64_t const stride = std::min(std::max(end, place.offset + piece), source_.size());
-    if (!source_.fill_to(stride)) return false;
-    auto const text = source_.view(place.offset, stride);
-    literal_from_ = place.offset;
-    literal_to_ = place.offset + std::min(text.find('#'), std::min(text.find('['), text.size()));
-    return end <= literal_to_;
+    return (all_copied_ && dialect_.parameters) || text_.is_literal_at(step.place);
   }
 
   void begin_copied(Step const& step) {
@@ -225,56 +172,6 @@ private:
     fresh_.control().follow(step.event);
   }
 
-  /// Hands on the open run up to the beginning of a block.
-  void hand_on(std::uint64_t end) {
-    source_.fill_to(end);
-    out_.append(source_.view(run_begin_, end));
-    run_begin_ = end;
-    give_back(end);
-  }
-
-  void give_back(std::uint64_t offset) {
-    if (offset <= given_back_) return;
-    source_.release_before(offset);
-    given_back_ = offset;
-  }
-
-  std::string_view line_end_behind(text::Place place) {
-    std::uint64_t const at = place.offset + place.length;
-    if (at < given_back_) return dialect_.line_end;
-    source_.fill_to(at + 2);
-    std::string_view const behind = source_.view(at, std::min(at + 2, source_.size()));
-    if (behind.starts_with("\r\n")) return "\r\n";
-    if (behind.starts_with('\n')) return "\n";
-    if (behind.starts_with('\r')) return "\r";
-    return {};
-  }
-
-  void close_run() {
-    if (!run_open_) return;
-    run_open_ = false;
-    std::uint64_t const end = last_.offset + last_.length;
-    auto const line_end = line_end_behind(last_);
-    while (end - run_begin_ > 2 * piece) // lines of a passage that were never executed
-      hand_on(run_begin_ + piece);
-    source_.fill_to(end + line_end.size());
-    out_.append(source_.view(run_begin_, end + line_end.size()));
-    if (end - given_back_ >= piece) give_back(end + line_end.size());
-  }
-
-  void put_fresh(std::string_view line) {
-    close_run();
-    if (!out_.at_line_start()) out_.append(dialect_.line_end);
-    out_.append(line);
-  }
-
-  std::string text_of(text::Place place) {
-    std::uint64_t const end = place.offset + place.length;
-    if (place.offset >= given_back_ && source_.fill_to(end))
-      return std::string(source_.view(place.offset, end));
-    return source_.text_of(place);
-  }
-
   /// Ends the block being collected: copied or written afresh.
   void close_block(bool complete) {
     if (block_.empty()) return;
@@ -292,7 +189,7 @@ private:
   /// Which of several switches skips the block: the stream knows only that one does.
   char delete_switch_of(Step const& step) {
     if (!step.optional || step.place.line == 0) return 0;
-    auto const text = text_of(step.place);
+    auto const text = text_.text_of(step.place);
     auto const at = text.find_first_not_of(" \t", text.find('/') + 1);
     return at != std::string::npos && text[at] >= '1' && text[at] <= '9' ? text[at] : '\0';
   }
@@ -307,10 +204,11 @@ private:
   /// Copies the block if its text means here what it meant in the source.
   bool copied() {
     Step const& first = block_.front();
-    auto const text = text_of(first.place);
+    auto const text = text_.text_of(first.place);
     if (!dialect_.parameters && !is_literal(text) && !is_neutral(text)) return false;
     if (following_ && is_next()) {
-      if (!all_copied_ && !is_literal_at(first.place) && !is_neutral(text) && !sets_parameters_alike(text))
+      if (!all_copied_ && !text_.is_literal_at(first.place) && !is_neutral(text) &&
+          !sets_parameters_alike(text))
         return false;
       if (!at_same_place_ && needs_place()) {
         if (!same_places()) return false;
@@ -324,7 +222,7 @@ private:
       copy();
       return true;
     }
-    if (!is_literal_at(first.place) || !meets()) return false;
+    if (!text_.is_literal_at(first.place) || !meets()) return false;
     copy();
     following_ = true;
     at_same_place_ = needs_place();
@@ -383,15 +281,10 @@ private:
   void copy() {
     Step const& first = block_.front();
     fresh_.flush();
-    if (!(run_open_ && is_next())) {
-      close_run();
-      if (!out_.at_line_start()) out_.append(dialect_.line_end);
-      run_open_ = true;
-      // A byte-order mark stands before the first block only.
-      run_begin_ = out_.empty() && first.place.line == 1 ? 0 : first.place.offset;
-    } else if (first.place.offset - run_begin_ >= piece) {
-      hand_on(first.place.offset);
-    }
+    if (text_.is_open() && is_next())
+      text_.reach(first.place.offset);
+    else
+      text_.open(first.place, last_);
     begin_copied(first);
     for (auto const& step : block_)
       follow(step);
@@ -400,7 +293,7 @@ private:
   void note_lost_setting() {
     text::Place const place = block_.front().place;
     if (options_.passages == nullptr || setting_lost_at_ != 0 || place.line == 0) return;
-    auto const text = text_of(place);
+    auto const text = text_.text_of(place);
     if (text.find('#') != std::string::npos && text.find('=') != std::string::npos)
       setting_lost_at_ = place.line;
   }
@@ -425,8 +318,7 @@ private:
     }
     text::Place const place = step.place;
     if (place.line > last_.line && place.line <= passage().last.line) {
-      while (place.offset - run_begin_ >= 2 * piece)
-        hand_on(run_begin_ + piece);
+      text_.reach_far(place.offset);
       last_ = place;
     }
     if (step.first_in_block) ++count.copied;
@@ -466,12 +358,7 @@ private:
     place_in_doubt_ = !(following_ && next && at_same_place_);
     following_ = true;
     fresh_.flush();
-    if (!(run_open_ && next)) {
-      close_run();
-      if (!out_.at_line_start()) out_.append(dialect_.line_end);
-      run_open_ = true;
-      run_begin_ = out_.empty() && first.line == 1 ? 0 : first.offset;
-    }
+    if (!(text_.is_open() && next)) text_.open(first, last_);
     last_ = first;
   }
 
@@ -489,8 +376,8 @@ private:
   }
 
   void use_line_end_of(Step const& step) {
-    if (!options_.verbatim || step.place.line == 0 || step.place.offset < given_back_) return;
-    if (auto const end = line_end_behind(step.place); !end.empty()) fresh_.set_line_end(end);
+    if (!options_.verbatim || step.place.line == 0 || text_.is_given_back(step.place)) return;
+    if (auto const end = text_.line_end_behind(step.place); !end.empty()) fresh_.set_line_end(end);
   }
 
   /// Before something is written that is not a copy: what do the copied blocks leave the control in?
@@ -506,7 +393,7 @@ private:
     if (is_next_block)
       modes = step.modes;
     else if (!std::exchange(passage_is_last_, false))
-      modes = modes_after(last_modes_, text_of(last_));
+      modes = modes_after(last_modes_, text_.text_of(last_));
     control.modes = modes.value_or(last_modes_);
     if (!motion::is_known(control.modes.feed)) control.modes.feed = last_feed_;
     control.knowledge = modes && modes_are_stated_ && !in_doubt_ ? Knowledge::known : Knowledge::restated;
