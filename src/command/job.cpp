@@ -61,6 +61,14 @@ public:
       wrong(*node, fmt::format("'{}' wants true or false", key));
   }
 
+  /// Yes, no, or nothing said.
+  void choice(char const* key, std::optional<bool>& value) {
+    toml::node const* node = find(key);
+    if (node == nullptr) return;
+    value = node->value_exact<bool>();
+    if (!value) wrong(*node, fmt::format("'{}' wants true or false", key));
+  }
+
   /// One text or several.
   std::vector<std::string> texts(char const* key) {
     std::vector<std::string> values;
@@ -271,6 +279,7 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   job.text("finish", options.finish);
   job.text("max-stepdown", options.max_stepdown);
   job.text("min-stepdown", options.min_stepdown);
+  job.flag("extend", options.extend);
   job.text("pass", options.pass);
   for (std::string const& stage : job.texts("skip"))
     options.skip.push_back(stage);
@@ -292,6 +301,7 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
     keys.text("finish", target.finish);
     keys.text("max-stepdown", target.max_stepdown);
     keys.text("min-stepdown", target.min_stepdown);
+    keys.choice("extend", target.extend);
     keys.flag("keep", target.keep);
     options.targets.push_back(std::move(target));
   });

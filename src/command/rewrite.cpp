@@ -64,6 +64,7 @@ Expected<transform::PassRule> read_rule(TargetOptions const& options) {
   rule.finish = wanted->finish;
   rule.limits = wanted->limits;
   rule.keep = options.keep;
+  rule.extend = options.extend;
   if (!options.pass.empty()) {
     auto passes = parse_pass_list(options.pass);
     if (!passes) return tl::unexpected(passes.error());
@@ -126,6 +127,7 @@ Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
   if (!wanted) return tl::unexpected(wanted.error());
   setup->target.finish = wanted->finish;
   setup->target.limits = wanted->limits;
+  setup->target.extend = options.extend;
   for (TargetOptions const& target : options.targets) {
     auto rule = read_rule(target);
     if (!rule) return tl::unexpected(rule.error());
@@ -136,6 +138,13 @@ Expected<Setup> load_rewrite_setup(RewriteOptions const& options) {
     if (!passes) return tl::unexpected(passes.error());
     setup->target.only = *passes;
   }
+  bool const steps =
+      setup->target.finish || setup->target.limits.max_stepdown != 0 ||
+      std::any_of(setup->target.rules.begin(), setup->target.rules.end(),
+                  [](auto const& rule) { return rule.finish || rule.limits.max_stepdown != 0; });
+  if (options.extend && !steps)
+    return wrong_usage("--extend adds levels as far as a finish asks for them, and none was asked for",
+                       "give --finish or --max-stepdown");
   auto skip = stages_left_out(options);
   if (!skip) return tl::unexpected(skip.error());
   setup->skip = std::move(*skip);
@@ -375,6 +384,7 @@ Command add_rewrite(CLI::App& app) {
   line->add_option("--finish", options->finish, "cusp:1um, ra:0.4um, rz:1.6um or n5")->type_name("TARGET");
   line->add_option("--max-stepdown", options->max_stepdown, "never step down further")->type_name("LEN");
   line->add_option("--min-stepdown", options->min_stepdown, "never step down less")->type_name("LEN");
+  line->add_flag("--extend", options->extend, "add levels above a round's first, up to tangency");
   line->add_option("--pass", options->pass, "only these passes: 1,3-5")->type_name("LIST");
   line->add_option("--skip", options->skip, "leave a stage out, or all; repeatable")
       ->type_name("STAGE")

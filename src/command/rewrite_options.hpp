@@ -3,6 +3,7 @@
 #include "command/failure.hpp"
 #include "command/setup.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,6 +15,7 @@ struct TargetOptions {
   std::string lines; ///< "100-250"
   std::string tool;  ///< "T3"
   std::string finish, max_stepdown, min_stepdown;
+  std::optional<bool> extend;
   bool keep = false;
 };
 
@@ -27,6 +29,7 @@ struct RewriteOptions {
   std::string job;
   std::string finish;
   std::string max_stepdown, min_stepdown;
+  bool extend = false;
   std::string pass;
   std::vector<std::string> skip, with;
   std::string path_tolerance;

@@ -23,10 +23,12 @@ std::vector<Step> motions_between(std::span<Step const> operation, std::size_t a
 
 class Assembler {
 public:
-  Assembler(std::span<Step const> operation, Stack const& stack, Offsets const& offsets)
+  Assembler(std::span<Step const> operation, Stack const& stack, Offsets const& offsets,
+            RapidRule const* rule)
       : operation_(operation)
       , stack_(stack)
-      , offsets_(offsets) {}
+      , offsets_(offsets)
+      , rule_(rule) {}
 
   // Links within a level (between islands), from one level to the next, and from one group to the next.
   std::string learn_links(double tolerance) {
@@ -67,17 +69,20 @@ public:
                        {start_of(first), first.z, offsets_.d[k], first.direction_at_start()});
   }
 
-  std::string append_new_level(ShapedLevel const& shaped, bool reversed, bool new_group) {
+  // `first`: nothing comes before it.
+  std::string append_new_level(ShapedLevel const& shaped, bool reversed, bool new_group, bool first) {
     double const z = shaped.tip.y;
     std::size_t const contours = shaped.contours.size();
     for (std::size_t c = 0; c < contours; ++c) {
       Cut const cut = cut_of(shaped.contours[c], reversed);
-      std::string const trouble =
-          append_link(c > 0       ? c - 1
-                      : new_group ? contours
-                                  : contours - 1,
-                      {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
-      if (!trouble.empty()) return trouble;
+      if (c > 0 || !first) {
+        std::string const trouble =
+            append_link(c > 0       ? c - 1
+                        : new_group ? contours
+                                    : contours - 1,
+                        {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
+        if (!trouble.empty()) return trouble;
+      }
       for (Segment const& element : cut.elements)
         append_element(element, z);
       at_ = {cut.elements.back().to, z, shaped.tip.x, cut.end_direction};
@@ -161,8 +166,24 @@ private:
     if (!law) return "the program has no link of the kind that the new levels need";
     auto steps = law->make(at_, next);
     if (!steps) return steps.error();
+    if (rule_ != nullptr && std::max(at_.z, next.z) > rule_->above && low_rapid(*steps, next))
+      return "a rapid on the way from level to level would go where nothing has been cut";
     out_.insert(out_.end(), steps->begin(), steps->end());
     return {};
+  }
+
+  bool low_rapid(std::vector<Step> const& link, Station const& next) const {
+    constexpr double same = 1e-6; // mm
+    bool const loops = stack_.levels.front().contours.front().closed;
+    return std::any_of(link.begin(), link.end(), [&](Step const& step) {
+      motion::Motion const& m = *motion::motion_of(step);
+      Vec2 const from = geometry::xy(m.from), to = geometry::xy(m.to);
+      if (motion::is_cutting(m) || distance(from, to) <= same) return false;
+      double const low = std::min(m.from.z, m.to.z);
+      if (low >= rule_->clear - same) return false;
+      return !loops || low <= at_.z + same || distance(from, at_.at) > rule_->reach ||
+             distance(to, next.at) > rule_->reach;
+    });
   }
 
   void append_own(std::size_t first, std::size_t last) {
@@ -188,6 +209,7 @@ private:
   std::span<Step const> operation_;
   Stack const& stack_;
   Offsets const& offsets_;
+  RapidRule const* rule_;
   // [c][direction of the contour it comes from]: from contour c to the next one; the last to the next level's
   // first; one more to the first of the next group.
   std::vector<std::array<std::optional<LinkLaw>, 2>> links_;
@@ -204,8 +226,8 @@ public:
 tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> operation, Stack const& stack,
                                                       Offsets const& offsets,
                                                       std::vector<std::vector<PlannedLevel>> const& groups,
-                                                      double resolution) {
-  Assembler assembler(operation, stack, offsets);
+                                                      double resolution, RapidRule const* rule) {
+  Assembler assembler(operation, stack, offsets, rule);
   if (std::string trouble = assembler.learn_links(std::max(2 * resolution, 0.0005)); !trouble.empty())
     return tl::unexpected(std::move(trouble));
   bool const alternating = stack.alternates();
@@ -226,8 +248,8 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
         previous_own = *k;
         reversed = stack.levels[*k].contours.back().reversed;
       } else {
-        if (alternating) reversed = !reversed;
-        trouble = assembler.append_new_level(std::get<ShapedLevel>(level), reversed, new_group);
+        if (alternating && !first) reversed = !reversed;
+        trouble = assembler.append_new_level(std::get<ShapedLevel>(level), reversed, new_group, first);
         previous_own = none;
       }
       if (!trouble.empty()) return tl::unexpected(std::move(trouble));

@@ -5,6 +5,7 @@
 #include <tl/expected.hpp>
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,9 @@ struct MeridianSection {
 struct MeridianFit {
   std::vector<MeridianSection> sections; ///< from the top down, covering all levels
   double residual = 0;                   ///< largest distance of a level from its section's curve, mm
+  /// Height of the pass's top level where it was put above the program's first: the first section reaches up
+  /// to it.
+  std::optional<double> extended_to{};
 
   bool in_one_piece() const { return sections.size() == 1; }
 };

@@ -12,6 +12,21 @@ double height_of(Stack const& stack, PlannedLevel const& level) {
   return std::get<ShapedLevel>(level).tip.y;
 }
 
+// The meridian between two arc lengths.
+cutter::Meridian part_of(cutter::Meridian const& meridian, double from, double to) {
+  std::vector<cutter::Piece> pieces;
+  for (std::size_t i = 0; i < meridian.pieces().size(); ++i) {
+    double const begin = std::max(from, meridian.starts()[i]);
+    double const end = std::min(to, meridian.starts()[i + 1]);
+    if (end <= begin) continue;
+    cutter::Piece piece = meridian.pieces()[i];
+    piece.from = pieces.empty() ? meridian.at(begin) : pieces.back().to;
+    piece.to = meridian.at(end);
+    pieces.push_back(piece);
+  }
+  return cutter::Meridian(std::move(pieces));
+}
+
 } // namespace
 
 std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
@@ -53,6 +68,28 @@ std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
     if (!group.empty()) out.push_back(std::move(group));
   }
   return out;
+}
+
+std::vector<MeridianSection> sections_between_fixed(MeridianFit const& fit, Stack const& stack,
+                                                    std::vector<geometry::Vec2> const& tips) {
+  if (!stack.grouped()) return fit.sections;
+  std::vector<std::size_t> stay{stack.groups.front().front(), stack.groups.back().back()};
+  std::sort(stay.begin(), stay.end());
+  std::vector<MeridianSection> parts;
+  for (MeridianSection const& section : fit.sections) {
+    MeridianSection rest = section;
+    double from = 0;
+    for (std::size_t const k : stay) {
+      if (k <= rest.first || k >= rest.last) continue;
+      double const here = section.meridian.nearest(tips[k]);
+      parts.push_back({rest.first, k, part_of(section.meridian, from, here)});
+      rest.first = k;
+      from = here;
+    }
+    if (from > 0) rest.meridian = part_of(section.meridian, from, section.meridian.length());
+    parts.push_back(std::move(rest));
+  }
+  return parts;
 }
 
 } // namespace restep::finish

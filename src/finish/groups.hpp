@@ -1,6 +1,7 @@
 #pragma once
 
 #include "finish/assemble.hpp"
+#include "finish/fit_meridian.hpp"
 #include "finish/stack.hpp"
 
 #include <vector>
@@ -15,5 +16,10 @@ namespace restep::finish {
 /// its own.
 std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
                                                         std::vector<PlannedLevel> planned);
+
+/// The sections of a fit, parted at the levels that must stay within them: the first and the last that a
+/// stack in groups cuts. `tips` are the levels from the top down.
+std::vector<MeridianSection> sections_between_fixed(MeridianFit const& fit, Stack const& stack,
+                                                    std::vector<geometry::Vec2> const& tips);
 
 } // namespace restep::finish

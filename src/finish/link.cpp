@@ -278,8 +278,9 @@ tl::expected<std::vector<motion::Step>, std::string> LinkLaw::make(Station const
     m.to = i + 1 == steps.size() ? geometry::at_height(next.at, next.z) : place(rules_[i].to, previous, next);
     // A rapid that stopped above the uncut material at the program's stepdown must not reach into it at a
     // larger one.
+    // (At a height that is always the same it cannot.)
     HeightRule const& height = rules_[i].to.height;
-    if (m.path == motion::PathKind::rapid && height.above)
+    if (m.path == motion::PathKind::rapid && height.above && height.anchor != Anchor::fixed)
       m.to.z = std::max(m.to.z, previous.z + height.clear);
     if (motion::is_arc(m)) {
       m.centre = place(rules_[i].centre, previous, next);

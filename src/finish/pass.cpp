@@ -3,11 +3,14 @@
 #include "cutter/cusp.hpp"
 #include "cutter/tapered.hpp"
 #include "finish/assemble.hpp"
+#include "finish/extend.hpp"
+#include "finish/figures.hpp"
 #include "finish/fit_meridian.hpp"
 #include "finish/groups.hpp"
 #include "finish/offsets.hpp"
 #include "finish/place_levels.hpp"
 #include "finish/restep_rails.hpp"
+#include "finish/way_in.hpp"
 
 #include <fmt/format.h>
 
@@ -29,49 +32,6 @@ bool cusps_possible(Meridian const& meridian, double corner_radius) {
                      [](cutter::Surface const& s) { return s.kind != cutter::SurfaceKind::wall; });
 }
 
-// The meridian between two arc lengths.
-Meridian part_of(Meridian const& meridian, double from, double to) {
-  std::vector<cutter::Piece> pieces;
-  for (std::size_t i = 0; i < meridian.pieces().size(); ++i) {
-    double const begin = std::max(from, meridian.starts()[i]);
-    double const end = std::min(to, meridian.starts()[i + 1]);
-    if (end <= begin) continue;
-    cutter::Piece piece = meridian.pieces()[i];
-    piece.from = pieces.empty() ? meridian.at(begin) : pieces.back().to;
-    piece.to = meridian.at(end);
-    pieces.push_back(piece);
-  }
-  return Meridian(std::move(pieces));
-}
-
-// Figures over all sections of a stack; the steps between sections have no known surface and are left out.
-struct Figures {
-  LevelFigures out;
-  double figure_max = 0;
-  bool any_cusp = false;
-
-  void add(cutter::LevelFigures const& f, double cusp_min) {
-    figure_max = std::max(figure_max, f.figure_max);
-    if (f.cusp_max > 0) {
-      out.cusp_min_um = any_cusp ? std::min(out.cusp_min_um, um * cusp_min) : um * cusp_min;
-      any_cusp = true;
-    }
-    out.cusp_max_um = std::max(out.cusp_max_um, um * f.cusp_max);
-    out.ra_um = std::max(out.ra_um, um * f.ra_max);
-  }
-  void finish(std::vector<Vec2> positions) {
-    out.levels = positions.size();
-    out.stepdown_min_mm = std::numeric_limits<double>::infinity();
-    out.stepdown_max_mm = 0;
-    for (std::size_t k = 1; k < positions.size(); ++k) {
-      double const step = positions[k - 1].y - positions[k].y;
-      out.stepdown_min_mm = std::min(out.stepdown_min_mm, step);
-      out.stepdown_max_mm = std::max(out.stepdown_max_mm, step);
-    }
-    out.positions = std::move(positions);
-  }
-};
-
 class PassWork {
 public:
   PassWork(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
@@ -86,6 +46,8 @@ public:
     r.shape = stack.levels.front().contours.front().closed ? "closed contours" : "open contours";
     r.before.levels = stack.levels.size();
     r.after = r.before;
+    outcome_.first_step = stack.first_step();
+    outcome_.last_step = stack.last_step();
   }
 
   bool measured() const { return measured_; }
@@ -148,7 +110,17 @@ private:
       return request_.limits.max_stepdown == 0 ? "a vertical wall: its stepdown leaves no cusp"
                                                : "a vertical wall: its stepdown leaves no cusp; name the "
                                                  "pass to give it the largest stepdown";
-    return place();
+    if (!request_.extend || strip_.height <= negligible_strip()) return place(nullptr);
+    std::string const done = place_with_strip();
+    if (report.status == PassStatus::restepped) return done;
+    report.not_extended = done;
+    return place(nullptr);
+  }
+
+  // What of a round may stay uncut above the first level: no more than a cusp, and what cannot be told.
+  double negligible_strip() const {
+    double const digit = std::max(own_resolution_, request_.resolution);
+    return std::max({target().limit, 1.5 * digit, std::min(strip_.known_within, digit)});
   }
 
   void describe_surface() {
@@ -156,17 +128,19 @@ private:
     // What the program's contours stand off exact offsets, its levels may stand off the surface.
     fit_.residual = std::max(fit_.residual, offsets_.form);
     report.fit_residual_um = um * fit_.residual;
+    name_surfaces();
+    strip_ = strip_above(fit_, tips_, tool_->corner_radius, own_resolution_);
+    report.uncovered_mm = strip_.height;
+  }
+
+  void name_surfaces() {
+    PassReport& report = outcome_.report;
+    report.surface.clear();
     for (MeridianSection const& section : fit_.sections) {
       auto const surfaces = section.meridian.surfaces(tool_->corner_radius);
       report.surface.insert(report.surface.end(), surfaces.begin(), surfaces.end());
     }
     if (fit_.in_one_piece()) report.meridian = fit_.sections.front().meridian;
-    MeridianSection const& top = fit_.sections.front();
-    if (top.last > top.first && top.meridian.pieces().front().shape == cutter::Piece::Shape::arc &&
-        top.meridian.pieces().front().convex) {
-      cutter::Piece const& round = top.meridian.pieces().front();
-      report.uncovered_mm = std::max(0.0, round.centre.y + round.rho - round.from.y);
-    }
   }
 
   // Takes a section's levels into the figures. The smallest cusp is that of the pairs which the target rules:
@@ -247,7 +221,8 @@ private:
     double const digits = 0.01 * wanted.limit + 0.6 * own_resolution_;
     bool const meets =
         now.figure_max <= wanted.limit + digits && now.stepdown_max <= limits().max_stepdown + 1e-6;
-    if (meets && own.size() <= result.levels.size() + 3) return {};
+    // Where the direction alternates, one more of its kind is two more.
+    if (meets && own.size() <= result.levels.size() + (stack_.alternates() ? 4 : 3)) return {};
     result.replaced = true;
     return result;
   }
@@ -260,39 +235,29 @@ private:
     return tips;
   }
 
-  // The sections, parted at levels that must stay: the first and the last that a stack in groups cuts.
-  std::vector<MeridianSection> spans() const {
-    if (!stack_.grouped()) return fit_.sections;
-    std::vector<std::size_t> stay{stack_.groups.front().front(), stack_.groups.back().back()};
-    std::sort(stay.begin(), stay.end());
-    std::vector<MeridianSection> parts;
-    for (MeridianSection const& section : fit_.sections) {
-      MeridianSection rest = section;
-      double from = 0;
-      for (std::size_t const k : stay) {
-        if (k <= rest.first || k >= rest.last) continue;
-        double const here = section.meridian.nearest(tips_[k]);
-        parts.push_back({rest.first, k, part_of(section.meridian, from, here)});
-        rest.first = k;
-        from = here;
-      }
-      if (from > 0) rest.meridian = part_of(section.meridian, from, section.meridian.length());
-      parts.push_back(std::move(rest));
-    }
-    return parts;
+  std::string place_with_strip() {
+    auto strip = plan_strip(strip_, stack_, offsets_, *tool_,
+                            {target(), limits(), own_resolution_, request_.resolution});
+    return strip ? place(&*strip) : strip.error();
   }
 
-  std::string place() {
+  // Levels for all sections, below those of the strip where there is one.
+  std::string place(StripLevels* strip) {
     PassReport& report = outcome_.report;
     std::vector<PlannedLevel> planned; // from the top down
     std::vector<Vec2> tips;
     Figures after;
-    bool changed = false;
-    bool missed = false;
+    bool changed = strip != nullptr;
+    bool missed = strip != nullptr && strip->target_missed;
+    if (strip != nullptr) {
+      add_section(after, {0, strip->levels.size(), strip->meridian}, target(), strip->tips);
+      tips.assign(strip->tips.begin(), strip->tips.end() - 1);
+      planned.assign(strip->levels.begin(), strip->levels.end());
+    }
     if (stack_.grouped() && stack_.alternates())
       return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
     std::optional<std::size_t> above; // the level that the section before ended with
-    for (MeridianSection const& section : spans()) {
+    for (MeridianSection const& section : sections_between_fixed(fit_, stack_, tips_)) {
       NewSection fresh = solve(section);
       missed = missed || fresh.target_missed;
       std::vector<Vec2> const section_tips =
@@ -320,16 +285,60 @@ private:
                            shaped->tip.y);
     if (!changed) return "it already has the least number of levels that meets the target" + held_back();
 
+    RapidRule const rule = strip != nullptr ? rapid_rule(*strip) : RapidRule{};
     auto steps = assemble(operation_, stack_, offsets_, in_cutting_order(stack_, std::move(planned)),
-                          request_.resolution);
+                          request_.resolution, strip != nullptr ? &rule : nullptr);
     if (!steps) return steps.error();
+    if (strip != nullptr)
+      if (std::string trouble = lead_to_strip(*steps, tips.size()); !trouble.empty()) return trouble;
 
     after.finish(std::move(tips));
     report.after = after.out;
+    if (strip != nullptr) take_strip(*strip);
     report.status = PassStatus::restepped;
     constant_stepdown();
     outcome_.steps = std::move(*steps);
     return done_in_words(missed);
+  }
+
+  RapidRule rapid_rule(StripLevels const& strip) const {
+    double const clear = clear_height(operation_, stack_, request_.free_from);
+    double const top = strip.tips.front().y;
+    return {tips_.front().y, clear > top ? clear : std::numeric_limits<double>::infinity(),
+            tool_->diameter - (tips_.front().x - strip.tips.front().x)};
+  }
+
+  // The way to the first level, or from the last one, where that stands above the program's own. A pass in
+  // groups begins and ends on the program's own levels.
+  std::string lead_to_strip(std::vector<motion::Step>& steps, std::size_t levels) {
+    if (!stack_.grouped()) {
+      bool const in = stack_.downwards();
+      motion::Motion const& edge = *motion::motion_of(in ? steps.front() : steps.back());
+      std::size_t const free_to = std::min(request_.free_to, operation_.size());
+      auto const way = in ? way_in(operation_, stack_, request_.free_from, edge.from)
+                          : way_out(operation_, stack_, free_to, edge.to);
+      if (!way) return way.error();
+      steps.insert(in ? steps.begin() : steps.end(), way->steps.begin(), way->steps.end());
+      (in ? outcome_.first_step : outcome_.last_step) = in ? way->first : way->last;
+    }
+    // A way that runs along at a level's height must not be taken for a part of it.
+    StackLimits stack_limits;
+    stack_limits.max_shift = std::max(tool_->diameter, 1.0);
+    auto const found = find_stacks(find_contours(steps), stack_limits);
+    if (found.size() == 1 && found.front().levels.size() == levels) return {};
+    outcome_.first_step = stack_.first_step();
+    outcome_.last_step = stack_.last_step();
+    return "with the way to them its levels would not be read as one pass";
+  }
+
+  // The strip belongs to the surface now.
+  void take_strip(StripLevels const& strip) {
+    PassReport& report = outcome_.report;
+    report.extended_levels = strip.levels.size();
+    report.extended_mm = strip.tips.front().y - tips_.front().y;
+    fit_.sections.front().meridian = extended(fit_.sections.front().meridian, strip_);
+    fit_.extended_to = strip.tips.front().y;
+    name_surfaces();
   }
 
   // Whether levels could go if the user allowed a larger stepdown than the pass's own.
@@ -386,6 +395,7 @@ private:
   Offsets offsets_;
   std::vector<Vec2> tips_; // from the top down
   MeridianFit fit_;
+  Strip strip_; // above the first level
   PassOutcome outcome_;
 };
 

@@ -11,6 +11,7 @@
 #include "motion/step.hpp"
 
 #include <cstddef>
+#include <limits>
 #include <optional>
 #include <span>
 #include <vector>
@@ -21,8 +22,12 @@ namespace restep::finish {
 struct PassRequest {
   std::optional<cutter::FinishTarget> finish; ///< none: the pass is only described
   cutter::StepLimits limits;                  ///< max_stepdown 0: never larger than the pass's own largest
-  bool named = false;        ///< the user named this very pass: a wall without cusps is re-stepped too
+  bool extend = false; ///< put levels above the first one, up to the tangency of a round that begins there
+  bool named = false;  ///< the user named this very pass: a wall without cusps is re-stepped too
   double resolution = 0.001; ///< last digit that will be written, mm
+  /// Steps of the operation that belong to no other pass: only in these may the way into the pass and out of
+  /// it change.
+  std::size_t free_from = 0, free_to = std::numeric_limits<std::size_t>::max();
 };
 
 /// The stepdown limits of a pass: those asked for; without a largest one, the pass's own largest.
@@ -40,9 +45,11 @@ struct PassKnowledge {
 
 struct PassOutcome {
   PassReport report; ///< times are left at 0: they are the caller's, who knows the machine
-  /// What takes the place of the operation's steps from stack.first_step() to stack.last_step() when the pass
-  /// was re-stepped.
+  /// What takes the place of the operation's steps from `first_step` to `last_step` when the pass was
+  /// re-stepped: those of the stack, and of the way into it (or out of it) where it begins (ends) on a level
+  /// above the program's first.
   std::vector<motion::Step> steps;
+  std::size_t first_step = 0, last_step = 0;
   std::optional<PassKnowledge> knowledge; ///< where the pass was re-stepped
   std::optional<RailSurface> rails;       ///< instead of it where its contours are no offsets of each other
 };
@@ -50,8 +57,9 @@ struct PassOutcome {
 /// Understands one stack and, where asked and possible, gives it new levels.
 ///
 /// measure offsets -> fit meridian -> plan levels -> put them on the digits -> shape contours -> link them.
-/// First and last level stay as they are, to the last digit; so do the levels on both sides of a place where
-/// the surface is not known. What cannot be done leaves the pass as it was, with the reason in the report.
+/// The program's first and last level stay as they are, to the last digit; so do the levels on both sides of
+/// a place where the surface is not known. What cannot be done leaves the pass as it was, with the reason in
+/// the report.
 PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
                         int tool_number, PassRequest const& request);
 

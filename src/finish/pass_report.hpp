@@ -56,6 +56,9 @@ struct PassReport {
                                ///< the levels say, along its normal
   double uncovered_mm =
       0; ///< height above the first level up to the round's tangency that the source did not cut
+  std::size_t extended_levels = 0; ///< levels put above the program's first, up to that tangency
+  double extended_mm = 0;          ///< how far they go up above it
+  std::string not_extended{};      ///< why levels that were asked for were not put there; empty otherwise
   LevelFigures before, after;
   PassStatus status = PassStatus::kept;
   std::string reason;      ///< why it was kept, or what was done

@@ -50,6 +50,8 @@ public:
 
   RasterOutcome run() {
     outcome_.report.reason = attempt();
+    if (request_.extend && outcome_.report.status == PassStatus::restepped)
+      outcome_.report.not_extended = "it is a parallel pass, and lines are not put beside its first and last";
     return std::move(outcome_);
   }
 

@@ -38,7 +38,13 @@ public:
 
   PassOutcome run() {
     outcome_.report.reason = attempt();
-    if (outcome_.report.status == PassStatus::restepped) outcome_.rails = std::move(surface_);
+    outcome_.first_step = stack_.first_step();
+    outcome_.last_step = stack_.last_step();
+    if (outcome_.report.status != PassStatus::restepped) return std::move(outcome_);
+    outcome_.rails = std::move(surface_);
+    if (request_.extend)
+      outcome_.report.not_extended =
+          "its levels are no offsets of each other, and they do not tell what lies above the first";
     return std::move(outcome_);
   }
 

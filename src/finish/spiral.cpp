@@ -136,6 +136,8 @@ private:
     cutter::Piece const& top = meridian_.pieces().front();
     if (top.shape == cutter::Piece::Shape::arc && top.convex)
       report.uncovered_mm = std::max(0.0, top.centre.y + top.rho - top.from.y);
+    if (request_.extend && report.uncovered_mm > 0)
+      report.not_extended = "it is a spiral, and turns are not put above its first";
   }
 
   // The place on the meridian of the program's own spiral.

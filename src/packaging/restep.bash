@@ -45,7 +45,7 @@ _restep() {
     return
   fi
   case $command in
-    rewrite) options="--output --out-dir --in-place --machine --from --tools --tool --offset --job --finish --max-stepdown --min-stepdown --pass --skip --with --path-tol --report --json --quiet --verbose --help" ;;
+    rewrite) options="--output --out-dir --in-place --machine --from --tools --tool --offset --job --finish --max-stepdown --min-stepdown --extend --pass --skip --with --path-tol --report --json --quiet --verbose --help" ;;
     inspect) options="--machine --from --tools --tool --offset --job --report --json --quiet --verbose --help" ;;
     compare) options="--from-a --from-b --tol --shift --report --json --quiet --help" ;;
     steps) options="--tool --surface --finish --max-stepdown --min-stepdown --json --help" ;;

@@ -96,9 +96,10 @@ finish::MeridianSection const* section_at(IntendedSurface const& surface, double
     std::size_t const n = surface.stack.levels.size();
     return surface.stack.levels[surface.stack.downwards() ? k : n - 1 - k].z;
   };
-  for (finish::MeridianSection const& s : surface.fit.sections)
-    if (s.last > s.first && z <= height(s.first) + same_height && z >= height(s.last) - same_height)
-      return &s;
+  for (finish::MeridianSection const& s : surface.fit.sections) {
+    double const upper = s.first == 0 ? surface.fit.extended_to.value_or(height(0)) : height(s.first);
+    if (s.last > s.first && z <= upper + same_height && z >= height(s.last) - same_height) return &s;
+  }
   return nullptr;
 }
 
@@ -143,10 +144,19 @@ private:
     finish::Stack const& meant = surface_.stack;
     if (found_.levels.front().contours.size() != meant.levels.front().contours.size())
       return "the pass reads back with another number of contours per level";
-    if (std::abs(found_.levels.front().z - meant.levels.front().z) > same_height ||
-        std::abs(found_.levels.back().z - meant.levels.back().z) > same_height)
-      return "the first or the last level of the pass is not where it was";
+    if (found_.downwards() != meant.downwards()) return "the pass reads back as going the other way";
     if (!found_.downwards()) std::reverse(found_.levels.begin(), found_.levels.end());
+    double const top = meant.levels[meant.downwards() ? 0 : meant.levels.size() - 1].z;
+    double const bottom = meant.levels[meant.downwards() ? meant.levels.size() - 1 : 0].z;
+    auto const has_level = [&](double z) {
+      return std::any_of(found_.levels.begin(), found_.levels.end(),
+                         [&](finish::Level const& level) { return std::abs(level.z - z) <= same_height; });
+    };
+    bool const to_top = std::abs(found_.levels.front().z - top) <= same_height ||
+                        (surface_.fit.extended_to &&
+                         std::abs(found_.levels.front().z - *surface_.fit.extended_to) <= same_height);
+    if (!to_top || !has_level(top) || std::abs(found_.levels.back().z - bottom) > same_height)
+      return "the first or the last level of the pass is not where it was";
     measure_.levels = found_.levels.size();
     rows_.resize(found_.levels.size());
     geometry::in_parallel(

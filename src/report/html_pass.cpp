@@ -296,10 +296,16 @@ std::string facts(finish::PassReport const& pass, bool both) {
   }
   std::string text =
       surfaces.empty() ? "<p>No surface was recognised.</p>" : "<ul class=\"surfaces\">" + surfaces + "</ul>";
-  if (pass.uncovered_mm > 0)
+  if (pass.extended_levels > 0)
+    text +=
+        fmt::format("<p>Extended by <b>{} levels</b> above the program's first, {} mm up to tangency.</p>",
+                    pass.extended_levels, plain_number(pass.extended_mm, 4));
+  else if (pass.uncovered_mm > 0)
     text += fmt::format(
         "<p class=\"remark\">{} mm above the first level, up to tangency, are not cut by this pass.</p>",
         plain_number(pass.uncovered_mm, 4));
+  if (!pass.not_extended.empty())
+    text += fmt::format("<p class=\"remark\">Not extended: {}.</p>", escaped(pass.not_extended));
   if (both && (pass.peak_um > 0 || pass.gouge_um > 0))
     text += fmt::format("<p>Measured in the {}: material left at most <b>{} um</b>, cut below the surface at "
                         "most <b>{} um</b>.</p>",

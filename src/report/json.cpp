@@ -94,6 +94,7 @@ ordered_json pass_json(finish::PassReport const& pass) {
       {"surface", surfaces},
       {"fit_residual_um", micrometres(pass.fit_residual_um)},
       {"uncovered_mm", millimetres(pass.uncovered_mm)},
+      {"extended", {{"levels", pass.extended_levels}, {"height_mm", millimetres(pass.extended_mm)}}},
       {"surface_bound_um", micrometres(pass.surface_bound_um)},
       {"target_um", micrometres(pass.target_um)},
       {"before", levels_json(pass.before)},
@@ -104,6 +105,7 @@ ordered_json pass_json(finish::PassReport const& pass) {
        {{"levels", pass.constant_levels}, {"stepdown_mm", millimetres(pass.constant_stepdown_mm)}}},
       {"status", pass.status == finish::PassStatus::restepped ? "restepped" : "kept"},
       {"reason", pass.reason}};
+  if (!pass.not_extended.empty()) json["extended"]["reason"] = pass.not_extended;
   if (pass.raster) json["raster"] = raster_json(pass);
   return json;
 }

@@ -101,11 +101,17 @@ std::string pass_text(finish::PassReport const& pass, bool both) {
   if (before.effective_diameter_mm > 0)
     text +=
         labelled("engaged", arrow(engagement(before), engagement(after), both && after.chip_thinning > 0), 2);
-  if (pass.uncovered_mm > 0)
+  if (pass.extended_levels > 0)
+    text += labelled("extended",
+                     fmt::format("{} levels above the program's first, {} mm up to tangency",
+                                 pass.extended_levels, plain_number(pass.extended_mm, 4)),
+                     2);
+  else if (pass.uncovered_mm > 0)
     text += labelled("uncovered",
                      fmt::format("{} mm above the first level, up to tangency, are not cut by this pass",
                                  plain_number(pass.uncovered_mm, 4)),
                      2);
+  if (!pass.not_extended.empty()) text += labelled("extended", "not: " + pass.not_extended, 2);
   if (both && (pass.peak_um > 0 || pass.gouge_um > 0)) {
     text += labelled("measured",
                      fmt::format("material left at most {} um, gouge at most {} um",

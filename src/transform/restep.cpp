@@ -14,6 +14,8 @@
 #include "finish/pass.hpp"
 #include "finish/raster.hpp"
 #include "finish/spiral.hpp"
+#include "transform/held_way.hpp"
+#include "transform/pass_request.hpp"
 #include "transform/pass_time.hpp"
 #include "transform/prove_raster.hpp"
 #include "transform/prove_spiral.hpp"
@@ -51,6 +53,7 @@ public:
   Restep(motion::StepSource& upstream, Context& context)
       : upstream_(upstream)
       , context_(context)
+      , extends_(may_extend(context.target))
       , unread_(context)
       , rasters_(context.machine) {}
 
@@ -73,6 +76,7 @@ private:
       unread_.end();
       rasters_.end();
       finish_operation();
+      way_in_.release(out_);
       report_described();
       return false;
     }
@@ -90,8 +94,9 @@ private:
       report_described();
       if (m == nullptr || !(may_begin_pass(*m) || (holds_rasters() && rasters_.goes_on()))) {
         if (m != nullptr) cut_before_ = cuts_sideways(*m);
-        return true;
+        return goes_through(step, m);
       }
+      way_in_.release(kept_);
       keep(step, m);
       return false;
     }
@@ -115,6 +120,21 @@ private:
     bool const nothing_yet = !level_seen_ && !watch_.goes_on() && !raster_seen_;
     if (nothing_yet || since_level_ > longest_link || (kept_.size() >= next_check_ && !pass_is_growing()))
       finish_operation();
+    return false;
+  }
+
+  // True when a step that belongs to no pass goes straight through; it may lead into one.
+  bool goes_through(Step const& step, motion::Motion const* m) {
+    if (!extends_) return true;
+    bool const may_lead = !ends_operation(step) && (m == nullptr || !cuts_sideways(*m));
+    if (!may_lead && way_in_.empty()) return true;
+    if (may_lead) {
+      way_in_.hold(step, out_);
+      return false;
+    }
+    way_in_.release(out_);
+    note_tool(step);
+    out_.push_back(step);
     return false;
   }
 
@@ -223,16 +243,20 @@ private:
     // What was measured on the way is found again among the steps that were kept.
     if (holds_rasters()) rasters_.take();
     std::size_t done = 0;
-    for (Found const& found : find_passes()) {
+    std::vector<Found> const all = find_passes();
+    for (std::size_t i = 0; i < all.size(); ++i) {
+      Found const& found = all[i];
       report_described(kept_[found.first].place.line);
-      for (; done < found.first; ++done)
+      free_from_ = done;
+      free_to_ = i + 1 < all.size() ? all[i + 1].first : kept_.size();
+      Written written = std::visit([this](auto const& pass) { return written_for(pass); }, found.pass);
+      for (; done < written.first; ++done)
         out_.push_back(kept_[done]);
-      std::vector<Step> steps = std::visit([this](auto const& pass) { return steps_of(pass); }, found.pass);
-      for (Step& s : steps) {
+      for (Step& s : written.steps) {
         if (s.generated) s.first_in_block = s.last_in_block = true;
         out_.push_back(s);
       }
-      done = found.last + 1;
+      done = written.last + 1;
     }
     for (; done < kept_.size(); ++done)
       out_.push_back(kept_[done]);
@@ -242,6 +266,12 @@ private:
     since_level_ = 0;
     level_seen_ = raster_seen_ = false;
   }
+
+  // What is written in place of kept steps.
+  struct Written {
+    std::size_t first = 0, last = 0;
+    std::vector<Step> steps;
+  };
 
   struct Found {
     std::size_t first = 0, last = 0;
@@ -293,12 +323,13 @@ private:
   }
 
   // A pass's new steps, or its own; its report goes to the others.
-  std::vector<Step> steps_of(finish::Stack const& stack) {
+  Written written_for(finish::Stack const& stack) {
     finish::PassOutcome outcome = one_pass(stack);
-    return taken(outcome.report, std::move(outcome.steps), own_steps(stack.first_step(), stack.last_step()));
+    auto const [first, last] = range_of(outcome, stack);
+    return {first, last, taken(outcome.report, std::move(outcome.steps), own_steps(first, last))};
   }
 
-  std::vector<Step> steps_of(finish::SpiralPass const& pass) {
+  Written written_for(finish::SpiralPass const& pass) {
     std::size_t const index = context_.passes.size() + 1;
     std::span<Step const> const before = own_steps(pass.first_step, pass.last_step);
     finish::PassRequest const request = request_for(before, index);
@@ -307,10 +338,10 @@ private:
       std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool(), request.resolution);
       if (!trouble.empty()) fail(outcome.report, trouble);
     });
-    return taken(outcome.report, std::move(outcome.steps), before);
+    return {pass.first_step, pass.last_step, taken(outcome.report, std::move(outcome.steps), before)};
   }
 
-  std::vector<Step> steps_of(finish::RasterPass const& pass) {
+  Written written_for(finish::RasterPass const& pass) {
     std::size_t const index = context_.passes.size() + 1;
     std::span<Step const> const before = own_steps(pass.first_step(), pass.last_step());
     finish::PassRequest const request = request_for(before, index);
@@ -327,7 +358,15 @@ private:
     settle(outcome.report, index, request, before, outcome.steps, [&] {
       if (!trouble.empty()) fail(outcome.report, trouble);
     });
-    return taken(outcome.report, std::move(outcome.steps), before);
+    return {pass.first_step(), pass.last_step(), taken(outcome.report, std::move(outcome.steps), before)};
+  }
+
+  // The steps that an outcome takes the place of.
+  static std::pair<std::size_t, std::size_t> range_of(finish::PassOutcome const& outcome,
+                                                      finish::Stack const& stack) {
+    if (outcome.report.status != finish::PassStatus::restepped)
+      return {stack.first_step(), stack.last_step()};
+    return {outcome.first_step, outcome.last_step};
   }
 
   std::vector<Step> taken(finish::PassReport& report, std::vector<Step> steps, std::span<Step const> before) {
@@ -336,44 +375,11 @@ private:
     return restepped ? std::move(steps) : std::vector<Step>(before.begin(), before.end());
   }
 
-  bool among_those_asked_for(std::size_t index) const {
-    std::vector<std::size_t> const& only = context_.target.only;
-    return only.empty() || std::find(only.begin(), only.end(), index) != only.end();
-  }
-
-  // Under G93 a feed belongs to the length of its own block; new levels have other lengths.
-  static bool has_inverse_time_feeds(std::span<Step const> pass) {
-    return std::any_of(pass.begin(), pass.end(), [](Step const& step) {
-      motion::Motion const* m = motion::motion_of(step);
-      return m != nullptr && motion::is_cutting(*m) && m->feed_mode == motion::FeedMode::inverse_time;
-    });
-  }
-
-  bool means(PassRule const& rule, std::span<Step const> pass, std::size_t index) const {
-    std::uint32_t const first = pass.front().place.line;
-    std::uint32_t const last = pass.back().place.line;
-    return (rule.passes.empty() ||
-            std::find(rule.passes.begin(), rule.passes.end(), index) != rule.passes.end()) &&
-           (rule.tool < 0 || rule.tool == tool_) &&
-           (rule.last_line == 0 || (first >= rule.first_line && last <= rule.last_line));
-  }
-
   finish::PassRequest request_for(std::span<Step const> pass, std::size_t index) const {
-    PassTarget const& target = context_.target;
-    finish::PassRequest request;
+    finish::PassRequest request = transform::request_for(context_.target, pass, index, tool_);
     request.resolution = context_.resolution.length;
-    if (!among_those_asked_for(index) || has_inverse_time_feeds(pass)) return request;
-    request.named = !target.only.empty();
-    request.finish = target.finish;
-    request.limits = target.limits;
-    for (PassRule const& rule : target.rules) {
-      if (!means(rule, pass, index)) continue;
-      request.named = true;
-      request.finish = rule.keep ? std::nullopt : rule.finish ? rule.finish : target.finish;
-      request.limits = rule.keep ? cutter::StepLimits{} : target.limits;
-      if (!rule.keep && rule.limits.max_stepdown != 0) request.limits.max_stepdown = rule.limits.max_stepdown;
-      if (!rule.keep && rule.limits.min_stepdown != 0) request.limits.min_stepdown = rule.limits.min_stepdown;
-    }
+    request.free_from = free_from_;
+    request.free_to = free_to_;
     return request;
   }
 
@@ -384,7 +390,8 @@ private:
     ProvenPass proven =
         restep_and_prove(kept_, stack, tool(), std::max(tool_, 0), request, context_.before_proof);
     finish::PassOutcome& outcome = proven.outcome;
-    settle(outcome.report, index, request, before, outcome.steps, [&] {
+    auto const [first, last] = range_of(outcome, stack);
+    settle(outcome.report, index, request, own_steps(first, last), outcome.steps, [&] {
       if (!proven.trouble.empty()) fail(outcome.report, proven.trouble);
     });
     return std::move(outcome);
@@ -396,7 +403,8 @@ private:
               std::span<Step const> before, std::vector<Step> const& after, Prove const& prove_pass) {
     report.index = index;
     if (request.finish) report.target_text = request.finish->text;
-    if (!among_those_asked_for(index)) report.reason = "not among the passes that were asked for";
+    if (!among_those_asked_for(context_.target, index))
+      report.reason = "not among the passes that were asked for";
     if (has_inverse_time_feeds(before))
       report.reason = "its feeds are inverse time (G93): each belongs to the length of its own block";
     report.before.time_s = seconds_as_run(before, speed_, context_);
@@ -413,6 +421,23 @@ private:
                             fmt::format("pass {} was left as it was: {}", index, report.reason), "",
                             before.front().place);
     }
+    tell_of_extension(report);
+  }
+
+  void tell_of_extension(finish::PassReport const& report) {
+    text::Place const place{.line = report.first_line};
+    if (report.extended_levels > 0)
+      context_.findings.add(
+          text::Severity::note, "pass-extended",
+          fmt::format(
+              "pass {} cuts {} levels above its first, {:.4f} mm up to tangency: what stands there it "
+              "cuts at its own feed",
+              report.index, report.extended_levels, report.extended_mm),
+          "see to it that no more stands there than this tool may cut", place);
+    else if (!report.not_extended.empty())
+      context_.findings.add(text::Severity::warning, "pass-not-extended",
+                            fmt::format("pass {} was not extended: {}", report.index, report.not_extended),
+                            "", place);
   }
 
   void fail(finish::PassReport const& report, std::string const& what) {
@@ -438,7 +463,10 @@ private:
 
   motion::StepSource& upstream_;
   Context& context_;
-  std::vector<Step> kept_; ///< from the first contour at constant height on
+  bool const extends_;     ///< levels may be put above passes
+  std::vector<Step> kept_; ///< from the first contour at constant height on, and the way into it
+  HeldWay way_in_;         ///< steps that may lead into a pass
+  std::size_t free_from_ = 0, free_to_ = 0; ///< among the kept steps: those of no other pass
   std::vector<Step> out_;
   std::size_t at_ = 0;
   SpiralWatch watch_;

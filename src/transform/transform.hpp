@@ -56,6 +56,7 @@ struct PassRule {
   bool keep = false;                           ///< leave it as it is
   std::optional<cutter::FinishTarget> finish;  ///< none: the common one
   cutter::StepLimits limits;                   ///< 0: the common one
+  std::optional<bool> extend{};                ///< none: as the others
 };
 
 /// An axis-parallel block in work coordinates, mm.
@@ -75,6 +76,7 @@ struct PartSetting {
 struct PassTarget {
   std::optional<cutter::FinishTarget> finish;
   cutter::StepLimits limits;
+  bool extend = false; ///< levels above the first one, up to the tangency of a round that begins there
   std::vector<std::size_t> only; ///< pass numbers (from 1) to re-step; empty: all
   std::vector<PassRule> rules;   ///< the last that means a pass wins
 };

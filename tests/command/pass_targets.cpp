@@ -137,3 +137,56 @@ TEST_CASE("a place that the control alone knows in the middle of a stack is refu
   CHECK_FALSE(folder.has("out.nc"));
   CHECK_THAT(run.err, Contains("an arc from an unknown"));
 }
+
+TEST_CASE("levels above the first are added where the option or the job says so", "[target][extend]") {
+  Folder const folder;
+  std::string const finish = "finish = \"cusp:2um\"\n";
+  auto const plain = rewrite(folder, source_file(yoke), finish);
+  CHECK(pass(plain, 3)["extended"] == json({{"levels", 0}, {"height_mm", 0.0}}));
+  CHECK(pass(plain, 3)["uncovered_mm"].get<double>() == Approx(0.1).margin(0.0001));
+
+  auto const all = rewrite(folder, source_file(yoke), finish + "extend = true\n");
+  CHECK(pass(all, 3)["extended"]["levels"] == 8);
+  CHECK(pass(all, 3)["extended"]["height_mm"] == 0.1);
+  CHECK_THAT(all.run.out, Contains("8 levels above the program's first, 0.1 mm up to tangency"));
+  CHECK_THAT(all.run.err, Contains("cuts 8 levels above its first"));
+  // No round begins the other passes.
+  CHECK(pass(all, 4)["extended"]["levels"] == 0);
+  CHECK(!pass(all, 4)["extended"].contains("reason"));
+
+  auto const but_one = rewrite(folder, source_file(yoke),
+                               finish + "extend = true\n[[target]]\npass = \"3\"\nextend = false\n");
+  CHECK(pass(but_one, 3)["extended"]["levels"] == 0);
+  CHECK(pass(but_one, 3)["after"]["levels"] == pass(plain, 3)["after"]["levels"]);
+  auto const one_alone =
+      rewrite(folder, source_file(yoke), finish + "[[target]]\ntool = \"T3\"\nextend = true\n");
+  CHECK(pass(one_alone, 3)["extended"]["levels"] == 8);
+}
+
+TEST_CASE("the option --extend is the key extend of a job, and wants something to step by",
+          "[target][extend]") {
+  Folder const folder;
+  Run const run = run_program({"rewrite", source_file("fixtures/bell-cap/program.nc"), "--tools", "workshop",
+                               "--finish", "cusp:2um", "--extend", "-o", folder.path("out.nc")});
+  CHECK(run.status == 0);
+  CHECK_THAT(run.out, Contains("levels above the program's first"));
+  Run const nothing = run_program({"rewrite", source_file("fixtures/bell-cap/program.nc"), "--tools",
+                                   "workshop", "--extend", "-o", folder.path("other.nc")});
+  CHECK(nothing.status == 2);
+  CHECK_THAT(nothing.err, Contains("--finish"));
+  std::string const job =
+      folder.write("job.toml", "finish = \"cusp:2um\"\n[[target]]\npass = \"1\"\nextend = 1\n");
+  Run const wrong = run_program({"rewrite", source_file("fixtures/bell-cap/program.nc"), "--job", job});
+  CHECK(wrong.status == 2);
+  CHECK_THAT(wrong.err, Contains("true or false") && Contains(":4:"));
+}
+
+TEST_CASE("what cannot be extended says why in every report", "[target][extend]") {
+  Folder const folder;
+  auto const report =
+      rewrite(folder, source_file("fixtures/spiral/program.nc"), "finish = \"cusp:2um\"\nextend = true\n");
+  CHECK(pass(report, 1)["extended"]["levels"] == 0);
+  CHECK_THAT(pass(report, 1)["extended"]["reason"].get<std::string>(), Contains("spiral"));
+  CHECK_THAT(report.run.err, Contains("pass 1 was not extended: it is a spiral"));
+  CHECK_THAT(report.run.out, Contains("not: it is a spiral"));
+}

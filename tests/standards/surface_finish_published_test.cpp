@@ -6,6 +6,7 @@
 #include "cutter/finish_target.hpp"
 #include "cutter/marks.hpp"
 #include "cutter/step_solver.hpp"
+#include "dialect/arc_digits.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -80,6 +81,19 @@ TEST_CASE("effective diameters of ball mills are the printed ones") {
   double const mm[][3] = {{20, 3, 14.3}, {25, 4, 18.3}, {32, 5, 23.2}, {10, 0.5, 4.4}};
   for (auto const& [d, ap, de] : mm)
     CHECK_THAT(effective_diameter(mill(d, d / 2), ap), WithinAbs(de, 0.05));
+  // The worked example of the same catalogue, check case 51: 2 sqrt(0.020 (0.500 - 0.020)) = 0.196 in.
+  double const worked = effective_diameter(mill(0.5, 0.25), 0.020);
+  CHECK_THAT(worked, WithinAbs(0.196, 5e-4));
+  CHECK_THAT(worked, WithinAbs(0.195959, 5e-7));
+}
+
+TEST_CASE("an arc takes as many chords as its sagitta asks for") {
+  // Check case 65: radius 5, sagitta 0.005: each chord turns by 5.12512 degrees.
+  using restep::geometry::radians;
+  for (int const chords : {1, 10, 50}) {
+    CHECK(restep::dialect::chords_needed(5, radians(5.12511 * chords), 0.005) == chords);
+    CHECK(restep::dialect::chords_needed(5, radians(5.12513 * chords), 0.005) == chords + 1);
+  }
 }
 
 TEST_CASE("feed factors of ball mills are the printed ones") {

@@ -1,0 +1,26 @@
+#pragma once
+
+#include "finish/pass.hpp"
+#include "motion/step.hpp"
+#include "transform/transform.hpp"
+
+#include <cstddef>
+#include <span>
+
+namespace restep::transform {
+
+/// What is asked of the pass whose steps are given: the common target, or that of the last rule that means it
+/// by number (from 1), tool or lines; nothing for passes that were not asked for and for feeds under G93.
+finish::PassRequest request_for(PassTarget const& target, std::span<motion::Step const> pass,
+                                std::size_t index, int tool);
+
+/// Whether a pass is among those that --pass names; all are when it names none.
+bool among_those_asked_for(PassTarget const& target, std::size_t index);
+
+/// Under G93 a feed belongs to the length of its own block; new levels have other lengths.
+bool has_inverse_time_feeds(std::span<motion::Step const> pass);
+
+/// Whether levels may be put above any pass.
+bool may_extend(PassTarget const& target);
+
+} // namespace restep::transform
