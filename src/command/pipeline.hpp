@@ -1,23 +1,12 @@
 #pragma once
 
 #include "command/console.hpp"
-#include "command/failure.hpp"
+#include "command/outcome.hpp"
 #include "command/setup.hpp"
-#include "report/program_report.hpp"
-#include "report/toolpath.hpp"
 
-#include <optional>
 #include <string>
 
 namespace restep::command {
-
-/// How one program fared.
-struct Outcome {
-  ExitCode code = ExitCode::done;
-  report::ProgramReport report;
-  report::Toolpath path;          ///< of what was written (inspect: of the program); empty unless wanted
-  std::optional<Failure> failure; ///< trouble outside the program's text
-};
 
 /// Reads the program twice (survey, then rewrite), passes it through the stages, writes it in the target
 /// dialect and reads back what was written. `output` ("-" is standard output) appears only when nothing was

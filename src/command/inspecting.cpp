@@ -1,0 +1,83 @@
+// The reading of "inspect": the stages run, and what they would do is told instead of written.
+
+#include "command/pipeline.hpp"
+#include "command/progress.hpp"
+#include "command/stage_chain.hpp"
+#include "interpret/reader.hpp"
+#include "motion/time_model.hpp"
+#include "report/written_path.hpp"
+#include "transform/checks.hpp"
+
+#include <string>
+
+namespace restep::command {
+
+namespace {
+
+/// What a stage would change, as findings.
+void tell_instead(motion::Edits const& edits, text::Findings& findings) {
+  for (motion::Edit const& edit : edits.all()) {
+    text::Place place;
+    place.line = edit.line;
+    findings.add(text::Severity::note, std::string(edit.stage), "a rewrite changes this: " + edit.why, {},
+                 place);
+  }
+}
+
+} // namespace
+
+Outcome inspect_program(std::string const& program, Setup const& setup, Console const& console) {
+  Outcome outcome;
+  report::ProgramReport& report = outcome.report;
+  name_setup(program, setup, report);
+  auto input = text::Input::open(program);
+  if (!input) {
+    fail(outcome, file_failure(input.error()));
+    return outcome;
+  }
+  FirstReading first;
+  if (!read_first(*input, setup, console, first, outcome)) return outcome;
+
+  transform::Context context = make_context(program, setup, first, report.findings, report.edits);
+  if (setup.machine_given) transform::check_limits(context);
+  motion::TimeModel time(setup.machine);
+  interpret::ProgramReader reader(*input, setup.from.read, report.findings);
+  report::ReadPath course(outcome.path);
+  Tap tap(reader, [&](motion::Step const& step) {
+    time.add(step);
+    if (setup.record_path)
+      course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
+  });
+
+  // Without a target the stage only finds the passes and says what they are; the others say what they would
+  // do.
+  context.target = {};
+  motion::Edits would_be;
+  transform::Context trial = make_context(program, setup, first, report.findings, would_be);
+  trial.add_cautions = false;
+  transform::CuttingCheck before(setup.machine, setup.tools, true), after(setup.machine, setup.tools, true);
+  Chain finding, limiting;
+  motion::StepSource& found = stack_stages(finding, tap, context, before,
+                                           [](std::string_view stage) { return stage == restep_stage; });
+  motion::StepSource& last = stack_stages(limiting, found, trial, after, [&](std::string_view stage) {
+    return setup.machine_given && stage != restep_stage && !left_out(setup, stage);
+  });
+  {
+    Progress progress(console, "inspecting", input->size());
+    motion::Step step;
+    while (last.next(step)) {
+      progress.at(step.place.offset);
+      input->release_before(step.place.offset);
+    }
+  }
+  keep_results(context, report);
+  if (setup.machine_given) before.report(report.findings);
+  tell_instead(would_be, report.findings);
+  report.cutting_before = before.figures();
+  report.seconds_before = report.seconds_after = time.seconds();
+  if (!readable(*input, outcome)) return outcome;
+  if (report.findings.has_errors()) refuse(outcome);
+  return outcome;
+}
+
+} // namespace restep::command
