@@ -8,7 +8,9 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <string>
 #include <utility>
+#include <vector>
 
 namespace restep::proof {
 
@@ -36,10 +38,14 @@ bool same_known(Vec3 const& a, Vec3 const& b, double tolerance) {
 /// same.
 class Pairs {
 public:
-  bool agree(int a, int b) {
-    auto const [to, is_new_a] = to_b_.emplace(a, b);
-    auto const [from, is_new_b] = to_a_.emplace(b, a);
-    return to->second == b && from->second == a;
+  bool agree(int a, int b) const {
+    auto const to = to_b_.find(a);
+    auto const from = to_a_.find(b);
+    return (to == to_b_.end() || to->second == b) && (from == to_a_.end() || from->second == a);
+  }
+  void note(int a, int b) {
+    to_b_.emplace(a, b);
+    to_a_.emplace(b, a);
   }
 
 private:
@@ -104,6 +110,7 @@ private:
   Comparison& result_;
   Pairs work_offsets_;
   Small small_a_, small_b_;
+  double doubtful_ = 0; ///< mm: the way of hairs in a row under which something else holds
 
   struct Worst {
     double distance = 0; ///< mm
@@ -137,7 +144,10 @@ private:
       result_.largest_a = a.place;
       result_.largest_b = b.place;
     }
-    if (!at_a_border(first, other)) compare_states(a, b);
+    if (at_a_border(first, other))
+      compare_hair(a, b, first.rest());
+    else
+      compare_states(a, b);
     other.at = end;
     if (&first == &a)
       a_.pass();
@@ -206,45 +216,68 @@ private:
   }
 
   void compare_states(Cut& a, Cut& b) {
+    doubtful_ = 0;
     if (a.compared && b.compared) return;
     a.compared = b.compared = true;
-    auto const report = [&](bool same, std::string_view kind, std::string const& in_a,
-                            std::string const& in_b) {
-      if (same) return;
-      std::string const begin = fmt::format("{}: ", kind);
-      for (CutDifference const& earlier : result_.states) {
-        if (earlier.what.starts_with(begin)) return;
-      }
-      result_.states.push_back(
-          {a.place, b.place, fmt::format("{}A {}, B {}", begin, in_a, in_b), a.course.at(a.at)});
-    };
+    tell(differences(a, b));
+    if (rules_.shift) work_offsets_.note(a.state.work_offset, b.state.work_offset);
+  }
+
+  /// Hairs near a border may belong to the cut before it or behind it. A way of nothing but hairs that is
+  /// longer than that explains is another matter.
+  void compare_hair(Cut const& a, Cut const& b, double length) {
+    auto const found = differences(a, b);
+    doubtful_ = found.empty() ? 0 : doubtful_ + length;
+    if (doubtful_ > 4 * tolerance_) tell(found);
+  }
+
+  /// Each kind of difference once.
+  void tell(std::vector<CutDifference> const& found) {
+    for (CutDifference const& one : found) {
+      auto const kind = std::string_view(one.what).substr(0, one.what.find(':') + 1);
+      if (std::none_of(result_.states.begin(), result_.states.end(),
+                       [&](auto const& earlier) { return earlier.what.starts_with(kind); }))
+        result_.states.push_back(one);
+    }
+  }
+
+  /// What holds otherwise at b than at a: "kind: A this, B that".
+  std::vector<CutDifference> differences(Cut const& a, Cut const& b) const {
+    std::vector<CutDifference> found;
     CutState const& x = a.state;
     CutState const& y = b.state;
-    report(!rules_.tools || x.tool == y.tool, "tool", fmt::format("T{}", x.tool), fmt::format("T{}", y.tool));
+    auto const compare = [&](bool same, std::string_view kind, auto const& say) {
+      if (same) return;
+      found.push_back(
+          {a.place, b.place, fmt::format("{}: A {}, B {}", kind, say(a), say(b)), a.course.at(a.at)});
+    };
+    compare(!rules_.tools || x.tool == y.tool, "tool",
+            [](Cut const& c) { return fmt::format("T{}", c.state.tool); });
     bool const turning = x.rotation != motion::Rotation::stop;
-    report(x.rotation == y.rotation, "spindle", describe(motion::SpindleTurn{x.rotation}),
-           describe(motion::SpindleTurn{y.rotation}));
-    report(!turning || std::abs(x.speed - y.speed) <= 0.5, "speed",
-           fmt::format("S{}", plain_number(x.speed, 3)), fmt::format("S{}", plain_number(y.speed, 3)));
-    report(x.mist == y.mist && x.flood == y.flood, "coolant", coolant(x), coolant(y));
+    compare(x.rotation == y.rotation, "spindle",
+            [](Cut const& c) { return describe(motion::SpindleTurn{c.state.rotation}); });
+    compare(!turning || std::abs(x.speed - y.speed) <= 0.5, "speed",
+            [](Cut const& c) { return fmt::format("S{}", plain_number(c.state.speed, 3)); });
+    compare(x.mist == y.mist && x.flood == y.flood, "coolant", [](Cut const& c) { return coolant(c.state); });
     // A program that stands elsewhere may well use another offset and set another origin.
-    report(rules_.shift ? work_offsets_.agree(x.work_offset, y.work_offset) : x.work_offset == y.work_offset,
-           "work offset", describe(motion::WorkOffset{x.work_offset}),
-           describe(motion::WorkOffset{y.work_offset}));
-    report(rules_.shift.has_value() || same_known(x.origin, y.origin, tolerance_), "origin",
-           known_axes(x.origin, "the machine's"), known_axes(y.origin, "the machine's"));
-    report(unanchored_alike(x.shift, y.shift), "coordinate shift", anchor(x.shift), anchor(y.shift));
-    report(!rules_.length_offsets || x.length_offset == y.length_offset, "tool length offset",
-           describe(x.length_offset), describe(y.length_offset));
+    compare(rules_.shift ? work_offsets_.agree(x.work_offset, y.work_offset) : x.work_offset == y.work_offset,
+            "work offset", [](Cut const& c) { return describe(motion::WorkOffset{c.state.work_offset}); });
+    compare(rules_.shift.has_value() || same_known(x.origin, y.origin, tolerance_), "origin",
+            [](Cut const& c) { return known_axes(c.state.origin, "the machine's"); });
+    compare(unanchored_alike(x.shift, y.shift), "coordinate shift",
+            [](Cut const& c) { return anchor(c.state.shift); });
+    compare(!rules_.length_offsets || x.length_offset == y.length_offset, "tool length offset",
+            [](Cut const& c) { return describe(c.state.length_offset); });
     bool const same_index =
         x.compensation.index == y.compensation.index || x.compensation.side == motion::Side::off;
-    report(x.compensation.side == y.compensation.side && same_index &&
-               a.motion.compensated == b.motion.compensated,
-           "compensation", describe(x.compensation), describe(y.compensation));
-    report(a.motion.rotary == b.motion.rotary, "rotary axes", a.motion.rotary ? "move" : "stay",
-           b.motion.rotary ? "move" : "stay");
-    report(feeds_same(a, b), "feed", fmt::format("F{}", plain_number(a.feed, 3)),
-           fmt::format("F{}", plain_number(b.feed, 3)));
+    compare(x.compensation.side == y.compensation.side && same_index &&
+                a.motion.compensated == b.motion.compensated,
+            "compensation", [](Cut const& c) { return describe(c.state.compensation); });
+    compare(a.motion.rotary == b.motion.rotary, "rotary axes",
+            [](Cut const& c) { return c.motion.rotary ? "move" : "stay"; });
+    compare(feeds_same(a, b), "feed",
+            [](Cut const& c) { return fmt::format("F{}", plain_number(c.feed, 3)); });
+    return found;
   }
 
   /// A shift by a G92 whose place the program does not know cannot be taken out: both or none.

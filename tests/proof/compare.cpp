@@ -3,6 +3,7 @@
 #include "interpret/reader.hpp"
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include <cmath>
 #include <string>
@@ -276,4 +277,36 @@ TEST_CASE("a feed that differs is found in chords shorter than the tolerance", "
   CHECK_FALSE(result.path);
   REQUIRE(result.states.size() == 1);
   CHECK(kind_of(result.states[0]) == "feed");
+}
+
+TEST_CASE("another feed or speed is found where every cut is a hair", "[compare]") {
+  auto const hairs = [](double length, int feed, std::string const& head) {
+    std::string cuts;
+    for (int i = 1; i <= 2000; ++i)
+      cuts += fmt::format("G1 X{:.5f} Y{:.5f} F{}\n", i * length, 0.0005 * std::sin(i / 50.0), feed);
+    return "G21 G90 G17\n" + head + "G0 X0 Y0 Z0\n" + cuts + "M5\nM30\n";
+  };
+  std::string const slow = "S8000 M3\n", fast = "S9000 M3\n";
+  for (double const length : {0.0004, 0.001, 0.0015, 0.0019, 0.0025}) {
+    INFO(length);
+    auto const feed = compare(hairs(length, 200, slow), hairs(length, 300, slow), within(0.001));
+    REQUIRE(feed.states.size() == 1);
+    CHECK(feed.states.front().what == "feed: A F200, B F300");
+    auto const speed = compare(hairs(length, 200, slow), hairs(length, 200, fast), within(0.001));
+    REQUIRE(speed.states.size() == 1);
+    CHECK(speed.states.front().what == "speed: A S8000, B S9000");
+    CHECK(compare(hairs(length, 200, slow), hairs(length, 200, slow), within(0.001)).same());
+  }
+}
+
+TEST_CASE("a feed that changes between hairs is no difference where digits move the border", "[compare]") {
+  auto const hairs = [](int decimals) {
+    std::string cuts;
+    for (int i = 1; i <= 4000; ++i)
+      cuts += fmt::format("G1 X{:.{}f} Y{:.{}f} F{}\n", i * 0.00137, decimals, 0.0005 * std::sin(i / 50.0),
+                          decimals, i / 400 % 2 == 0 ? 200 : 300);
+    return "G21 G90 G17\nS8000 M3\nG0 X0 Y0 Z0\n" + cuts + "M5\nM30\n";
+  };
+  CHECK(compare(hairs(5), hairs(4), within(0.001)).same());
+  CHECK(compare(hairs(5), hairs(3), within(0.001)).same());
 }
