@@ -95,10 +95,24 @@ private:
   double shift_, resolution_;
 };
 
-std::string by_element_trouble(Offsets const& offsets, Level const& top, double d, Against const& against) {
+// Why chords would stand too far off their curve; empty when they would not. Their proof allows a tenth more
+// than those of the program.
+std::string coarser(std::vector<Segment> const& moved, bool closed, double own, double resolution) {
+  constexpr double growth = 1.08;
+  double const sagitta = largest_sagitta(moved, closed);
+  if (sagitta <= growth * own + 0.1 * resolution) return {};
+  return fmt::format(
+      "the chords of its contours would stand {:.2f} um off their curve above the first level, "
+      "those of the program {:.2f} um",
+      um * sagitta, um * own);
+}
+
+std::string by_element_trouble(Offsets const& offsets, Level const& top, double d, Against const& against,
+                               double resolution) {
   for (std::size_t c = 0; c < offsets.points.size(); ++c) {
     Contour const& own = top.contours[c];
     std::size_t const n = own.segments.size();
+    std::vector<Segment> whole;
     for (std::size_t j = 0; j < n; ++j) {
       PointLaw const& from = offsets.points[c][j];
       PointLaw const& to = offsets.points[c][own.closed && j + 1 == n ? 0 : j + 1];
@@ -112,13 +126,17 @@ std::string by_element_trouble(Offsets const& offsets, Level const& top, double 
       moved.to = to.at(d);
       if (moved.arc) moved.centre = offsets.centres[c][j].at(d);
       if (std::string trouble = against(own.segments[j], moved); !trouble.empty()) return trouble;
+      whole.push_back(moved);
     }
+    if (std::string trouble =
+            coarser(whole, own.closed, largest_sagitta(own.segments, own.closed), resolution);
+        !trouble.empty())
+      return trouble;
   }
   return {};
 }
 
-std::string in_plan_trouble(Offsets const& offsets, Level const& top, double shift, double resolution) {
-  constexpr double growth = 1.05; // of the program's own chords; its proof allows a tenth
+std::string in_plan_trouble(Level const& top, double shift, double resolution) {
   for (Contour const& own : top.contours) {
     auto const moved = move_left(own.segments, own.closed, shift, resolution);
     if (!moved) return "its contours cannot be moved above the first level: a part of them would vanish";
@@ -129,11 +147,6 @@ std::string in_plan_trouble(Offsets const& offsets, Level const& top, double shi
       if (!left[j] && own.segments[j].arc)
         return fmt::format("a corner arc of R{:.3f} in its contours would vanish above the first level",
                            own.segments[j].radius());
-    double const sagitta = largest_sagitta(moved->segments, own.closed);
-    if (sagitta > growth * offsets.sagitta + 0.1 * resolution)
-      return fmt::format("the chords of its contours would stand {:.2f} um off their curve above the first "
-                         "level, those of the program {:.2f} um",
-                         um * sagitta, um * offsets.sagitta);
   }
   return {};
 }
@@ -196,8 +209,9 @@ tl::expected<StripLevels, std::string> plan_strip(Strip const& strip, Stack cons
   double const shift = side * (d - offsets.d[first]);
   std::string const trouble =
       stack.by_element
-          ? by_element_trouble(offsets, program_top, d, Against(shift, request.program_resolution))
-          : in_plan_trouble(offsets, program_top, shift, request.program_resolution);
+          ? by_element_trouble(offsets, program_top, d, Against(shift, request.program_resolution),
+                               request.program_resolution)
+          : in_plan_trouble(program_top, shift, request.program_resolution);
   if (!trouble.empty()) return tl::unexpected(trouble);
 
   StripLevels out;

@@ -113,8 +113,10 @@ private:
     if (!request_.extend || strip_.height <= negligible_strip()) return place(nullptr);
     std::string const done = place_with_strip();
     if (report.status == PassStatus::restepped) return done;
-    report.not_extended = done;
-    return place(nullptr);
+    std::string const without = place(nullptr);
+    // What keeps the whole pass as it is needs to be said but once.
+    if (report.status == PassStatus::restepped || without != done) report.not_extended = done;
+    return without;
   }
 
   // What of a round may stay uncut above the first level: no more than a cusp, and what cannot be told.

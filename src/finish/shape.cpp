@@ -147,6 +147,40 @@ std::optional<Contour> moved_contour(Contour const& source, double shift, double
   return contour;
 }
 
+// A contour whose chords stand no more than `sagitta` off the curve that they stand for: longer ones are
+// parted on it.
+Contour with_chords_within(Contour contour, double sagitta) {
+  std::vector<double> const bends = bends_of(contour.segments, contour.closed);
+  std::vector<Segment> parted;
+  std::size_t start_element = contour.start_element;
+  for (std::size_t j = 0; j < contour.segments.size(); ++j) {
+    Segment const& s = contour.segments[j];
+    Vec2 const along = s.to - s.from;
+    // The sagitta of a part falls with the square of its share of the chord.
+    double const own = length(along) * std::abs(bends[j]) / 8;
+    auto const parts = static_cast<std::size_t>(std::ceil(std::sqrt(std::max(own / sagitta, 1.0)) - 1e-9));
+    if (j == contour.start_element) {
+      double const place = contour.start_share * static_cast<double>(parts);
+      auto const part = std::min(static_cast<std::size_t>(place), parts - 1);
+      start_element = parted.size() + part;
+      contour.start_share = place - static_cast<double>(part);
+    }
+    Segment piece = s;
+    for (std::size_t i = 1; i <= parts; ++i) {
+      double const share = static_cast<double>(i) / static_cast<double>(parts);
+      // As in Course: off the chord by t (1 - t) L alpha / 2, to the right where the course turns left.
+      piece.to = i == parts
+                     ? s.to
+                     : s.from + share * along - 0.5 * share * (1 - share) * bends[j] * left_normal(along);
+      parted.push_back(piece);
+      piece.from = piece.to;
+    }
+  }
+  contour.segments = std::move(parted);
+  contour.start_element = start_element;
+  return contour;
+}
+
 // All contours of a new level; none when they cannot be moved there. A level whose chords would grow beyond
 // what the program allows its chords is taken last.
 std::vector<Contour> moved_contours(Stack const& stack, Offsets const& offsets, double d, double z,
@@ -188,8 +222,11 @@ ShapedLevel shape_level(Stack const& stack, Offsets const& offsets, double d, do
   Scribe scribe(offsets.away, resolution);
   if (!stack.by_element) {
     auto contours = moved_contours(stack, offsets, d, z, resolution);
+    // Between the program's levels its own chords do; above them the arcs of an opening go on growing.
+    bool const above = z > std::max(stack.levels.front().z, stack.levels.back().z);
     for (Contour& contour : contours)
-      scribe.write(std::move(contour));
+      scribe.write(above && offsets.sagitta > 0 ? with_chords_within(std::move(contour), offsets.sagitta)
+                                                : std::move(contour));
     ShapedLevel level = scribe.take({d, z});
     level.failed = contours.empty();
     return level;

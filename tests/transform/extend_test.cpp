@@ -177,14 +177,16 @@ TEST_CASE("the contours of added levels are exact offsets of the part's outline"
   std::size_t const of_arcs = run({}, extended_to(2)).pass().extended_levels;
   for (Writing const writing :
        {Writing::arcs, Writing::r_arcs, Writing::chords, Writing::incremental, Writing::inch})
-    for (bool const against : {false, true}) {
+    for (bool const inside : {false, true}) {
       RoundPart part;
       part.writing = writing;
-      part.against = against;
+      part.inside = inside;
+      part.against = inside;
       part.digits = writing == Writing::inch ? 5 : 4;
       if (writing == Writing::chords) part.lead = 0; // chords of leads look like those of the contour
       auto const done = run(part, extended_to(2));
-      INFO(static_cast<int>(writing) << done.pass().not_extended << done.out.proof_failure);
+      INFO(static_cast<int>(writing) << (inside ? " inside " : " ") << done.pass().not_extended
+                                     << done.out.proof_failure);
       REQUIRE(done.out.proof_failure == "");
       REQUIRE(done.pass().extended_levels == of_arcs);
       for (std::size_t k = 0; k < done.pass().extended_levels; ++k) {
@@ -411,6 +413,12 @@ TEST_CASE("a pass that cannot be extended safely is re-stepped as it is, with th
   part.tool = "ball 4";
   part.corner = 1.4; // the tip's corner arcs have R0.3 on the first level and none further up
   refused(part, "would vanish");
+
+  part = {};
+  part.inside = true; // an opening whose arcs grow and whose chords, as many on each level, grow with them
+  part.writing = Writing::chords;
+  part.chords = 24;
+  refused(part, "chords");
 
   part = {};
   part.levels = 8; // of a round of which they show a few degrees

@@ -24,7 +24,9 @@ struct RoundPart {
   int levels = 20;
   Writing writing = Writing::arcs;
   int digits = 4;
+  int chords = 0; ///< of each arc, where arcs are written as chords; 0: as many as keep within 2 um
   bool bottom_up = false;
+  bool inside = false;  ///< an opening: the material lies outside the outline
   bool against = false; ///< the contour the other way round
   bool open = false;    ///< one side of the plate alone, every second level the other way
   double lead = 1.5;    ///< radius of the arcs in and out; 0: none
@@ -44,10 +46,12 @@ struct RoundPart {
   }
   double height_at(double slope) const { return big() * std::cos(slope) - big(); }
 
-  /// Distance of a point in plan from the outline, outwards.
+  /// Distance of a point in plan from the outline, away from the material.
   double outside(geometry::Vec2 p) const {
     double const x = std::abs(p.x) - scale * (half_x - corner), y = std::abs(p.y) - scale * (half_y - corner);
-    return std::hypot(std::max(x, 0.0), std::max(y, 0.0)) + std::min(std::max(x, y), 0.0) - scale * corner;
+    double const outwards =
+        std::hypot(std::max(x, 0.0), std::max(y, 0.0)) + std::min(std::max(x, y), 0.0) - scale * corner;
+    return inside ? -outwards : outwards;
   }
 
   std::vector<double> heights() const {
@@ -115,6 +119,7 @@ public:
       , incremental_(part.writing == Writing::incremental)
       , r_(part.writing == Writing::r_arcs)
       , chords_(part.writing == Writing::chords)
+      , chords_per_arc_(part.chords)
       , digit_(std::pow(10, -part.digits) * (inch_ ? 25.4 : 1))
       , decimals_(part.digits) {
     text = fmt::format("G90 G94 G17 G40 G49 G80\n{}\nT3 M6\nS7000 M3\n", inch_ ? "G20" : "G21");
@@ -169,13 +174,16 @@ private:
       turn += 2 * std::numbers::pi;
     while (!ccw && turn >= 0)
       turn -= 2 * std::numbers::pi;
-    int const count = static_cast<int>(std::ceil(std::abs(turn) / (2 * std::acos(1 - 0.002 / r))));
+    int const count = chords_per_arc_ > 0
+                          ? chords_per_arc_
+                          : static_cast<int>(std::ceil(std::abs(turn) / (2 * std::acos(1 - 0.002 / r))));
     for (int i = 1; i <= count; ++i)
       move(1, centre.x + r * std::cos(begin + turn * i / count),
            centre.y + r * std::sin(begin + turn * i / count), at.z);
   }
 
   bool inch_, incremental_, r_, chords_;
+  int chords_per_arc_;
   double digit_;
   int decimals_;
   std::string word_;
@@ -191,7 +199,7 @@ inline std::string RoundPart::program() const {
   int index = 0;
   post.move(0, 0, scale * (half_y + 20), scale * 15);
   for (double const z : heights()) {
-    double const u = out_at(slope_at(z));
+    double const side = inside ? -1 : 1, u = side * out_at(slope_at(z));
     double const x = scale * half_x + u, y = scale * half_y + u;
     double const way = (against ? -1 : 1) * (open && index++ % 2 == 1 ? -1 : 1);
     double const from = open ? -way * cx : 0;
@@ -199,35 +207,35 @@ inline std::string RoundPart::program() const {
     bool const first_down = !begun && !way_in.empty();
     if (first_down) {
       post.line(way_in);
-      post.at = {from - way * l, y + l, z};
+      post.at = {from - way * l, y + side * l, z};
     } else {
-      post.move(0, from - way * l, y + l, post.at.z);
-      post.move(0, from - way * l, y + l, clear);
+      post.move(0, from - way * l, y + side * l, post.at.z);
+      post.move(0, from - way * l, y + side * l, clear);
     }
     if (!begun) post.begin_pass();
     begun = true;
     post.feed(150);
-    if (!first_down) post.move(1, from - way * l, y + l, z);
+    if (!first_down) post.move(1, from - way * l, y + side * l, z);
     post.feed(400);
-    bool const ccw = way > 0;
-    if (l > 0) post.arc(ccw, from, y, {from, y + l});
+    bool const ccw = way * side > 0;
+    if (l > 0) post.arc(ccw, from, y, {from, y + side * l});
     double last = from;
     if (open) {
       last = way * cx;
       post.move(1, last, y, z);
     } else {
       post.move(1, way * cx, y, z);
-      post.arc(!ccw, way * x, cy, {way * cx, cy});
+      post.arc(way < 0, way * x, cy, {way * cx, cy});
       post.move(1, way * x, -cy, z);
-      post.arc(!ccw, way * cx, -y, {way * cx, -cy});
+      post.arc(way < 0, way * cx, -y, {way * cx, -cy});
       post.move(1, -way * cx, -y, z);
-      post.arc(!ccw, -way * x, -cy, {-way * cx, -cy});
+      post.arc(way < 0, -way * x, -cy, {-way * cx, -cy});
       post.move(1, -way * x, cy, z);
-      post.arc(!ccw, -way * cx, y, {-way * cx, cy});
+      post.arc(way < 0, -way * cx, y, {-way * cx, cy});
       post.move(1, 0, y, z);
     }
-    if (l > 0) post.arc(ccw, last + way * l, y + l, {last, y + l});
-    post.move(0, last + way * l, y + l, clear);
+    if (l > 0) post.arc(ccw, last + way * l, y + side * l, {last, y + side * l});
+    post.move(0, last + way * l, y + side * l, clear);
   }
   post.end_pass();
   post.move(0, post.at.x, post.at.y, scale * 15);
