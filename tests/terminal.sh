@@ -80,4 +80,12 @@ for command in rewrite inspect compare steps; do
     echo "skipped: no zsh"
   fi
 done
+# What --skip takes: every stage, and all of them by one word.
+if command -v bash >/dev/null; then
+  RESTEP=$restep bash -c 'restep() { "$RESTEP" "$@"; }; . "$1"; COMP_WORDS=(restep rewrite --skip ""); COMP_CWORD=3; _restep
+    printf "%s\n" "${COMPREPLY[@]}"' bash "$source/src/packaging/restep.bash" >bash.txt
+  for word in all clamp-feeds; do
+    grep -qx "$word" bash.txt || fail "bash does not complete --skip with $word"
+  done
+fi
 exit $failed

@@ -20,7 +20,7 @@ _restep() {
       return
       ;;
     --skip)
-      mapfile -t COMPREPLY < <(compgen -W "$(restep rewrite --help | sed -n '/^Stages/,/^$/s/^  \([a-z-]*\) .*/\1/p')" -- "$current")
+      mapfile -t COMPREPLY < <(compgen -W "all $(restep rewrite --help | sed -n '/^Stages/,/^$/s/^  \([a-z-]*\) .*/\1/p')" -- "$current")
       return
       ;;
     --out-dir)
