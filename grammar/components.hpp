@@ -8,7 +8,9 @@
 #include <algorithm>
 #include <charconv>
 #include <cstdint>
+#include <limits>
 #include <string>
+#include <system_error>
 #include <utility>
 
 /// The components of the full grammar that are easier said in C++ than in rules.
@@ -51,7 +53,11 @@ struct SpacedNumberParser : x3::parser<SpacedNumberParser> {
     char const* const text = digits.data();
     char const* const text_end = text + digits.size();
     number.fits = scan_decimal(text, text, text_end, number.decimal) == text_end;
-    std::from_chars(*text == '+' ? text + 1 : text, text_end, number.value, std::chars_format::fixed);
+    auto const read =
+        std::from_chars(*text == '+' ? text + 1 : text, text_end, number.value, std::chars_format::fixed);
+    // Left unset by the library: it must not count as the zero that stands there.
+    if (read.ec == std::errc::result_out_of_range && !number.fits)
+      number.value = std::numeric_limits<double>::infinity();
     number.split = split;
     number.span = span_of(begin, end, context);
     first = end;

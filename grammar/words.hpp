@@ -43,8 +43,9 @@ struct WordBlock {
   static constexpr std::size_t capacity = 64;
 
   LineKind kind = LineKind::blank;
-  bool deleted = false;    ///< begins with "/"
-  bool has_number = false; ///< an N word
+  bool deleted = false;           ///< begins with "/"
+  std::uint8_t delete_switch = 0; ///< 1 to 9 for "/1" to "/9", 0 for a bare "/"
+  bool has_number = false;        ///< an N word
   std::int64_t number = 0;
   text::Span number_span;
   std::size_t size = 0;
@@ -54,6 +55,7 @@ struct WordBlock {
   void clear() {
     kind = LineKind::blank;
     deleted = has_number = false;
+    delete_switch = 0;
     size = 0;
     comments.clear();
   }

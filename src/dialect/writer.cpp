@@ -178,20 +178,13 @@ private:
     if (!(complete && options_.verbatim && is_untouched() && copied())) {
       for (auto const& step : block_) {
         leave(step);
-        fresh_.set_delete_switch(delete_switch_of(step));
+        fresh_.set_delete_switch(step.delete_switch == 0 ? '\0'
+                                                         : static_cast<char>('0' + step.delete_switch));
         fresh_.write(step);
       }
       note_lost_setting();
     }
     block_.clear();
-  }
-
-  /// Which of several switches skips the block: the stream knows only that one does.
-  char delete_switch_of(Step const& step) {
-    if (!step.optional || step.place.line == 0) return 0;
-    auto const text = text_.text_of(step.place);
-    auto const at = text.find_first_not_of(" \t", text.find('/') + 1);
-    return at != std::string::npos && text[at] >= '1' && text[at] <= '9' ? text[at] : '\0';
   }
 
   bool is_untouched() const {

@@ -138,14 +138,8 @@ bool BlockWords::sort(grammar::WordBlock const& from, CodeTable const& codes, bo
       if (!sort_m(index, codes, report)) return false;
     } else {
       Letters const bit = letter_bit(word.letter);
-      if (letters & bit && calls_macro() && word.letter >= 'I' && word.letter <= 'K')
-        return report.refuse(
-            "macro-argument",
-            fmt::format("a second {} behind G65: what I, J and K stand for when they are repeated is not "
-                        "understood",
-                        word.letter),
-            "give the values by letters that occur once", word.span);
-      if (letters & bit)
+      bool const may_repeat = calls_macro() && word.letter >= 'I' && word.letter <= 'K';
+      if (letters & bit && !may_repeat)
         return report.refuse("repeated-word",
                              fmt::format("the letter {} stands twice in one block", word.letter),
                              "leave one of the two words out", word.span);

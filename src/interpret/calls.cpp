@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
 
 namespace restep::interpret {
 
@@ -12,12 +13,46 @@ using grammar::Word;
 namespace {
 
 /// Where a macro call puts the value of a letter: the first of the trade's two lists of arguments (common
-/// practice); 0 for letters that are no argument.
+/// practice, from memory); 0 for letters that are no argument.
 constexpr int parameter_of(char letter) {
   constexpr int of[26] = {1, 2, 3, 7,  8,  9,  0,  11, 4,  5,  6,  0,  13,
                           0, 0, 0, 17, 18, 19, 20, 21, 22, 23, 24, 25, 26};
   return of[letter - 'A'];
 }
+
+/// The second list: A, B and C as in the first, then up to ten sets of I, J and K, from #4 to #33. It is
+/// meant as soon as one of the three is repeated (common practice, from memory). Controls number the sets
+/// either by how often the letter came before, or by a new set wherever the letters do not go on in their
+/// order; what the two put in different places is refused.
+class SecondList {
+public:
+  static constexpr int most_sets = 10;
+
+  static bool is_meant(grammar::WordBlock const& block) {
+    int times[3] = {0, 0, 0};
+    for (Word const& word : block)
+      if (is_its_letter(word.letter) && ++times[word.letter - 'I'] > 1) return true;
+    return false;
+  }
+
+  static bool is_its_letter(char letter) { return letter >= 'I' && letter <= 'K'; }
+
+  /// The parameter of the next of its letters; nothing where the two ways of counting differ.
+  std::optional<int> take(char letter) {
+    int const place = letter - 'I';
+    if (place <= last_place_) ++set_;
+    last_place_ = place;
+    if (++times_[place] != set_) return std::nullopt;
+    return parameter_of('I') + 3 * (set_ - 1) + place;
+  }
+
+  int set() const { return set_; }
+
+private:
+  int times_[3] = {0, 0, 0};
+  int set_ = 0;
+  int last_place_ = 2;
+};
 
 } // namespace
 
@@ -74,9 +109,32 @@ bool Executor::request_macro() {
     if (!whole(words_.word('L'), 0, largest, "the repeats L of a call", number)) return false;
     request_.repeats = number;
   }
+  bool const in_sets = SecondList::is_meant(*words_.block);
+  SecondList sets;
   for (Word const& word : *words_.block) {
     if (&word == &at || word.letter == 'P' || word.letter == 'L') continue;
-    int const parameter = parameter_of(word.letter);
+    int parameter = parameter_of(word.letter);
+    if (in_sets && SecondList::is_its_letter(word.letter)) {
+      auto const in_set = sets.take(word.letter);
+      if (!in_set)
+        return refuse(
+            "macro-argument",
+            fmt::format("{} behind G65 does not continue the sets of I, J and K: controls disagree on "
+                        "which parameter it is",
+                        text(word)),
+            "write whole sets in the order I, J, K", word.span);
+      if (sets.set() > SecondList::most_sets)
+        return refuse("macro-argument",
+                      fmt::format("more than {} sets of I, J and K behind G65", SecondList::most_sets), "",
+                      word.span);
+      parameter = *in_set;
+    }
+    auto const& given = request_.arguments;
+    if (std::any_of(given.begin(), given.end(), [&](auto const& other) { return other.first == parameter; }))
+      return refuse(
+          "macro-argument",
+          fmt::format("{} stands for #{}, which another argument has set already", text(word), parameter),
+          "leave one of the two out", word.span);
     if (parameter == 0)
       return refuse("macro-argument", fmt::format("{} is no argument of a macro call", text(word)),
                     "put it on a line of its own", word.span);
@@ -97,6 +155,7 @@ void Executor::carry_call(text::Span span, text::Line const& line) {
   line_ = &line;
   queue_.push(motion::Carried{BlockReport(findings_, *line_).text(span), true});
   forget_position();
+  written_ = Written::all;
   // What it leaves in force is not known either: the program has to say how it goes on.
   control_.modes.motion = 800;
   control_.modes.feed = 0;
@@ -141,9 +200,12 @@ bool Executor::carry(grammar::WordBlock const& block, text::Line const& line,
                                   bit(Group::units) | bit(Group::arc_distance) | bit(Group::feed_mode);
   Letters const taken = axis_letters | centre_letters | letters_of("RF");
   motion_ = words_.code_or(Group::motion, control_.modes.motion);
-  if ((words_.groups & ~moves) != 0 || words_.m_groups != 0 || words_.any(~taken) || motion_ > 30 ||
-      words_.cancels_cycle)
+  if ((words_.groups & ~moves) != 0 || words_.m_groups != 0 || words_.any(~taken) || words_.cancels_cycle)
     return refuse_it();
+  bool const probes = motion_ >= 382 && motion_ <= 385;
+  bool const plain_probe = !words_.any(~(linear_letters | letter_bit('F'))) &&
+                           control_.side == motion::Side::off && words_.any(linear_letters);
+  if (probes ? !plain_probe : motion_ > 30) return refuse_it();
   comments();
   set_modes();
   if (!set_feed()) {
@@ -153,6 +215,7 @@ bool Executor::carry(grammar::WordBlock const& block, text::Line const& line,
   }
   control_.modes.motion = static_cast<std::int16_t>(motion_);
   control_.motion_in_doubt = false;
+  if (probes) written_ = Written::probe_results;
   queue_.push(motion::Carried{report.text(words_.whole()), true});
   forget_position();
   return true;

@@ -227,13 +227,11 @@ public:
                              comment.style, comment.span});
   }
 
-  void operator()(ast::Conditional const& node) { result_.flow.push_back({"IF", node.span}); }
-  void operator()(ast::While const& node) { result_.flow.push_back({"WHILE", node.span}); }
-  void operator()(ast::Loop const& node) {
-    result_.flow.push_back({node.part == ast::LoopPart::begin ? "DO" : "END", node.span});
-  }
-  void operator()(ast::Goto const& node) { result_.flow.push_back({"GOTO", node.span}); }
-  void operator()(ast::OWord const& node) { result_.flow.push_back({name_of(node.keyword), node.span}); }
+  void operator()(ast::Conditional const&) { result_.flow = true; }
+  void operator()(ast::While const&) { result_.flow = true; }
+  void operator()(ast::Loop const&) { result_.flow = true; }
+  void operator()(ast::Goto const&) { result_.flow = true; }
+  void operator()(ast::OWord const&) { result_.flow = true; }
 
   tl::expected<Evaluation, ParseError> finish() {
     if (evaluator_.error) return tl::unexpected(std::move(*evaluator_.error));
@@ -251,27 +249,6 @@ private:
     if (!result_.unknown) result_.unknown = std::move(evaluator_.error);
     evaluator_.error.reset();
     return true;
-  }
-
-  static std::string_view name_of(ast::OKeyword keyword) {
-    switch (keyword) {
-    case ast::OKeyword::sub: return "O-word sub";
-    case ast::OKeyword::endsub: return "O-word endsub";
-    case ast::OKeyword::call: return "O-word call";
-    case ast::OKeyword::return_: return "O-word return";
-    case ast::OKeyword::while_: return "O-word while";
-    case ast::OKeyword::endwhile: return "O-word endwhile";
-    case ast::OKeyword::do_: return "O-word do";
-    case ast::OKeyword::if_: return "O-word if";
-    case ast::OKeyword::elseif: return "O-word elseif";
-    case ast::OKeyword::else_: return "O-word else";
-    case ast::OKeyword::endif: return "O-word endif";
-    case ast::OKeyword::repeat: return "O-word repeat";
-    case ast::OKeyword::endrepeat: return "O-word endrepeat";
-    case ast::OKeyword::break_: return "O-word break";
-    case ast::OKeyword::continue_: return "O-word continue";
-    }
-    return "O-word";
   }
 
   Evaluator evaluator_;
@@ -297,6 +274,7 @@ tl::expected<Evaluation, ParseError> evaluate(ast::Block const& block, std::stri
   out.clear();
   out.kind = block.kind;
   out.deleted = block.deleted;
+  out.delete_switch = block.delete_switch;
   if (block.number) {
     out.has_number = true;
     out.number = block.number->value;

@@ -24,19 +24,13 @@ struct ParameterSetting {
   text::Span span;
 };
 
-/// A jump, loop, condition or subprogram word: for whoever follows it, or refuses it.
-struct FlowWord {
-  std::string_view keyword; ///< "IF", "WHILE", "DO", "END", "GOTO", or "O-word call" and the like
-  text::Span span;
-};
-
 /// Whether a block may use parameters whose values are not known.
 enum class Unknowns : std::uint8_t { refused, allowed };
 
 /// What a block holds beside its words, in the order it stands there.
 struct Evaluation {
   std::vector<ParameterSetting> settings;
-  std::vector<FlowWord> flow;
+  bool flow = false; ///< a jump, loop, condition or subprogram word: for whoever follows it, or refuses it
   /// Numbers with blanks among their digits ("X10 20"): the language reads one number, 1020; a person may
   /// have lost a letter.
   std::vector<text::Span> split_numbers;

@@ -8,6 +8,9 @@
 #include "interpret/step_queue.hpp"
 #include "motion/arc.hpp"
 
+#include <cstdint>
+#include <utility>
+
 namespace restep::interpret {
 
 /// Executes blocks: words and modal state -> steps, in the standard's order (NISTIR 6556, table 8).
@@ -32,6 +35,9 @@ public:
   bool displaced() const { return displaced_ || control_.frame.active() || control_.polar; }
   /// The call or return that the last block asks for.
   CallRequest const& request() const { return request_; }
+  /// Which parameters the control has written since this was asked last: their values are no longer known.
+  enum class Written : std::uint8_t { none, probe_results, all };
+  Written take_written() { return std::exchange(written_, Written::none); }
 
   /// A block of which some words' values are not known: it is carried unchanged where it only moves the tool,
   /// and nothing is known about the position afterwards. Otherwise it is refused with `why`. `unknown` holds
@@ -61,6 +67,7 @@ private:
   AxisSet blind_ = 0;  ///< axes that the block moves by a known way from an unknown place
   bool ended_ = false;
   CallRequest request_;
+  Written written_ = Written::none;
   bool displaced_ = false;
   double polar_radius_ = motion::unknown, polar_angle_ = motion::unknown; ///< mm, degrees
   /// Where the tool stood when a frame changed, for axes whose coordinates are not known since then.

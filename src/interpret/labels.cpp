@@ -126,11 +126,13 @@ Outcome Flow::branch(ast::OWord const& word, Labels const& labels) {
   auto holds = is_true(word.arguments.front());
   if (!holds) return Outcome::refused;
   if (*holds) return Outcome::done;
+  for (std::uint32_t const line : index_.unreadable_branches())
+    if (line > here() && line < end->line) return unmatched(word, "readable elseif");
   for (auto const& label : labels) {
     if (label.line <= here() || label.line > end->line) continue;
     if (label.keyword == OKeyword::elseif) {
       auto const block = grammar::parse_block(input_.text_of(index_.place(label.line)));
-      if (!block) return unmatched(word, "readable elseif");
+      if (!block) return unmatched(word, "readable elseif"); // the file changed
       ast::OWord const* other = nullptr;
       for (auto const& item : block->items)
         if (auto const* const found = boost::get<ast::OWord>(&item.get())) other = found;

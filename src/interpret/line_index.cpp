@@ -109,7 +109,13 @@ void LineIndex::look_at(std::string_view text, std::uint32_t line) {
 
 void LineIndex::look_closely(std::string_view text, std::uint32_t line) {
   auto const block = grammar::parse_block(text);
-  if (!block) return;
+  if (!block) {
+    std::string letters;
+    for (char const c : text)
+      if (!is_blank(c)) letters += upper(c);
+    if (letters.find("ELSEIF") != std::string::npos) unreadable_branches_.push_back(line);
+    return;
+  }
   for (ast::Item const& item : block->items) {
     if (auto const* const word = boost::get<ast::Word>(&item.get())) {
       auto const number = word->letter == 'O' ? whole_literal(word->value) : std::nullopt;

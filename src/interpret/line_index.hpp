@@ -49,6 +49,8 @@ public:
 
   std::vector<Program> const& programs() const { return programs_; }
   std::vector<Loop> const& loops() const { return loops_; }
+  /// Lines that seem to hold an ELSEIF and cannot be read, in order: whose it is, is not known.
+  std::vector<std::uint32_t> const& unreadable_branches() const { return unreadable_branches_; }
   /// All lines with this label, in order.
   std::vector<Label> const& labels(std::string const& name) const;
   /// The lines with this line number (N) in a section, in order.
@@ -64,6 +66,7 @@ private:
   std::vector<Entry> lines_;
   std::vector<Program> programs_;
   std::vector<Loop> loops_;
+  std::vector<std::uint32_t> unreadable_branches_;
   std::unordered_map<std::string, std::vector<Label>> labels_;
   std::vector<std::pair<std::int64_t, std::uint32_t>> numbers_; ///< sorted
 

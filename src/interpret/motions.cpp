@@ -197,6 +197,7 @@ bool Executor::probe() {
                   "start farther away", code.span);
   for (int axis = 0; axis < 3; ++axis)
     if (words_.has(static_cast<char>('X' + axis))) control_.position.forget(axis);
+  written_ = Written::probe_results;
   queue_.push(move);
   return true;
 }

@@ -36,6 +36,17 @@ void Parameters::forget(std::string_view name) {
   named_.erase(std::string(name));
 }
 
+void Parameters::forget_probe_results() {
+  for (int index = probe_results[0]; index <= probe_results[1]; ++index)
+    if (auto const found = numbered_.find(index); found != numbered_.end()) found->second = std::nullopt;
+}
+
+void Parameters::forget_all() {
+  numbered_.clear();
+  named_.clear();
+  unset_ = Unset::unknown;
+}
+
 void Parameters::clear_locals(int last_local) {
   for (int index = first; index <= last_local; ++index)
     numbered_[index] = std::nullopt;

@@ -20,9 +20,10 @@ public:
   enum class Unset : std::uint8_t { unknown, zero };
 
   static constexpr int first = 1;
-  static constexpr int last = 5399;                ///< NISTIR 6556, 3.3.2.2
-  static constexpr int active_system = 5220;       ///< number of the active work offset, 1 at the start
-  static constexpr int first_machine_owned = 5061; ///< probe results, home positions, offsets ...
+  static constexpr int last = 5399;                     ///< NISTIR 6556, 3.3.2.2
+  static constexpr int active_system = 5220;            ///< number of the active work offset, 1 at the start
+  static constexpr int first_machine_owned = 5061;      ///< probe results, home positions, offsets ...
+  static constexpr int probe_results[2] = {5061, 5070}; ///< first and last; 5067 to 5070: common practice
   static constexpr int first_of_system[9] = {5221, 5241, 5261, 5281, 5301, 5321, 5341, 5361, 5381};
 
   explicit Parameters(Unset unset = Unset::unknown);
@@ -38,6 +39,10 @@ public:
   /// The control has written this parameter itself (a probe move): its value is no longer known.
   void forget(int index);
   void forget(std::string_view name);
+  /// What a probe move writes (NISTIR 6556, 3.5.9.1).
+  void forget_probe_results();
+  /// A program that is not here has run: it may have set every one of them.
+  void forget_all();
 
   /// Begins a call that has its own #1 to #last_local, none of them known, and its own named parameters but
   /// for those that begin with "_".

@@ -63,6 +63,7 @@ struct ProgramReader::Implementation {
   bool has_steps_to_give();
   bool read_line();
   void read_block();
+  void forget_written();
   void read_with_grammar();
   bool run_words(Evaluation const& evaluation); ///< true when the block was executed
   bool begins_next_program();
@@ -108,7 +109,7 @@ bool ProgramReader::Implementation::read_line() {
     if (!fetch()) {
       if (finished || !(flow || input.closed())) return false;
       if (flow && flow->in_call()) {
-        queue.begin(line.place, executor.control().modes, false);
+        queue.begin(line.place, executor.control().modes);
         flow->refuse_open_call(line);
         put_layout(LayoutKind::modes);
         return true;
@@ -117,7 +118,7 @@ bool ProgramReader::Implementation::read_line() {
       if (input.error().what.empty()) layout.finish(line);
       return false;
     }
-    queue.begin(line.place, executor.control().modes, false);
+    queue.begin(line.place, executor.control().modes);
     layout.check_length(line);
     bool const enters = known != nullptr && enter_passage();
     if (layout.after_end()) {
@@ -127,6 +128,7 @@ bool ProgramReader::Implementation::read_line() {
     }
     if (flow && flow->is_refused(line.place.line)) continue;
     read_block();
+    forget_written();
     watch_coordinates();
     watch_settings();
     if (!has_steps_to_give()) {
@@ -204,6 +206,15 @@ void ProgramReader::Implementation::read_block() {
   read_with_grammar();
 }
 
+/// What the control wrote into its parameters while the block ran.
+void ProgramReader::Implementation::forget_written() {
+  switch (executor.take_written()) {
+  case Executor::Written::none: break;
+  case Executor::Written::probe_results: parameters.forget_probe_results(); break;
+  case Executor::Written::all: parameters.forget_all(); break;
+  }
+}
+
 void ProgramReader::Implementation::read_with_grammar() {
   auto const tree = grammar::parse_block(line.text);
   if (!tree) {
@@ -238,7 +249,7 @@ void ProgramReader::Implementation::read_with_grammar() {
                                line.text.substr(span.begin, span.end - span.begin)),
                    "check whether a letter was lost; write the number without blanks", line.place, line.text,
                    span);
-    if (!evaluated->flow.empty()) {
+    if (evaluated->flow) {
       if (!run_flow(*tree)) put_layout(LayoutKind::modes);
       return;
     }
@@ -300,7 +311,7 @@ bool ProgramReader::Implementation::run_words(Evaluation const& evaluation) {
       put_layout(LayoutKind::deleted);
       return false;
     }
-    queue.begin(line.place, executor.control().modes, true);
+    queue.begin(line.place, executor.control().modes, true, block.delete_switch);
   }
   if (begins_next_program()) return false;
   bool const unknown = !evaluation.unknown_words.empty();

@@ -3,6 +3,7 @@
 #include "motion/step.hpp"
 
 #include <cstddef>
+#include <cstdint>
 #include <vector>
 
 namespace restep::interpret {
@@ -16,10 +17,12 @@ public:
   void aim(motion::Step& front) { front_ = &front; }
 
   /// Starts a block: everything in the queue is dropped.
-  void begin(text::Place place, motion::Modes const& modes, bool optional) {
+  void begin(text::Place place, motion::Modes const& modes, bool optional = false,
+             std::uint8_t delete_switch = 0) {
     place_ = place;
     modes_ = modes;
     optional_ = optional;
+    delete_switch_ = delete_switch;
     size_ = at_ = 0;
   }
 
@@ -35,6 +38,7 @@ public:
     step.place = place_;
     step.modes = modes_;
     step.optional = optional_;
+    step.delete_switch = delete_switch_;
     step.touched = false;
     step.generated = false;
     step.passage = 0;
@@ -92,6 +96,7 @@ private:
   text::Place place_;
   motion::Modes modes_;
   bool optional_ = false;
+  std::uint8_t delete_switch_ = 0;
 };
 
 } // namespace restep::interpret

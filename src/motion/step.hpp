@@ -231,9 +231,10 @@ struct Step {
   Modes modes; ///< the source's modal state before the block (same for all steps of a block)
   bool first_in_block = true;
   bool last_in_block = true;
-  bool optional = false;  ///< the block begins with block delete ("/")
-  bool touched = false;   ///< a stage changed this step: its block must be written afresh
-  bool generated = false; ///< a stage added this step: there is no text for it
+  bool optional = false;          ///< the block begins with block delete ("/")
+  std::uint8_t delete_switch = 0; ///< of an optional block: 1 to 9 for "/1" to "/9", 0 for a bare "/"
+  bool touched = false;           ///< a stage changed this step: its block must be written afresh
+  bool generated = false;         ///< a stage added this step: there is no text for it
   /// Number, from 1, of the passage of the program (calls, loops: interpret/passages.hpp) whose text is
   /// written in place of this step; 0: none.
   std::uint32_t passage = 0;

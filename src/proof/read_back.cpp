@@ -19,16 +19,31 @@ namespace restep::proof {
 
 namespace {
 
+/// Whether a block may be skipped, and by which switch.
+struct BlockDelete {
+  bool optional = false;
+  int number = 0; ///< 0: a bare "/"
+
+  explicit BlockDelete(motion::Step const& step)
+      : optional(step.optional)
+      , number(step.optional ? step.delete_switch : 0) {}
+  friend bool operator==(BlockDelete const&, BlockDelete const&) = default;
+};
+
+std::string describe(BlockDelete const& mark) {
+  return mark.number == 0 ? "'/'" : fmt::format("'/{}'", mark.number);
+}
+
 /// A part of a cycle that was read, while what was meant is awaited.
 struct Part {
   motion::Event event;
-  bool optional = false;
+  BlockDelete mark;
 };
 
 struct Expected {
   motion::Event event;
   std::uint32_t line = 0;
-  bool optional = false;
+  BlockDelete mark;
 };
 
 /// How far one looks into the expected events to tell a missing one from a changed one.
@@ -122,7 +137,7 @@ struct ReadBack::Implementation {
     if (auto const* speed = std::get_if<motion::SpindleSpeed>(&event)) meant_rpm = speed->rpm;
     if (!dialect.feed_per_revolution && meant_rpm > 0) feed_per_minute(event);
     if (!meant_state.changed_by(event, step.optional)) return;
-    queue.push_back({event, step.place.line, step.optional});
+    queue.push_back({event, step.place.line, BlockDelete(step)});
     if (auto* block = std::get_if<motion::Carried>(&queue.back().event)) {
       carried.emplace_back(block->text);
       block->text = carried.back();
@@ -145,7 +160,7 @@ struct ReadBack::Implementation {
     while (!failure && !(on_demand && queue.empty())) {
       if (!parts.empty()) {
         Part const part = parts.front();
-        if (!says_nothing(part.event) && !match(part.event, part.optional)) continue;
+        if (!says_nothing(part.event) && !match(part.event, part.mark)) continue;
         parts.pop_front();
         follow(part.event);
         continue;
@@ -156,10 +171,10 @@ struct ReadBack::Implementation {
       if (findings.has_errors()) break;
       if ((says_nothing(step.event) && !is_awaited(step)) || cannot_be_said(dialect, step.event)) continue;
       if (!read_state.changed_by(step.event, step.optional)) continue;
-      if (match(step.event, step.optional))
+      if (match(step.event, BlockDelete(step)))
         follow(step.event);
       else
-        parts.push_back({step.event, step.optional});
+        parts.push_back({step.event, BlockDelete(step)});
     }
     input.release_before(read_offset);
     if (failure || !findings.has_errors()) return;
@@ -177,7 +192,7 @@ struct ReadBack::Implementation {
     if (motion::motion_of(step) == nullptr || pieces || queue.empty()) return false;
     Tolerances const& t = reader.modes().units == motion::Units::inch ? inch : millimetre;
     double ignored = 0;
-    return queue.front().optional == step.optional && agree(queue.front().event, step.event, t, ignored);
+    return queue.front().mark == BlockDelete(step) && agree(queue.front().event, step.event, t, ignored);
   }
 
   /// The output has led here.
@@ -187,7 +202,7 @@ struct ReadBack::Implementation {
   }
 
   /// False when more must be meant before the event can be judged.
-  bool match(motion::Event const& event, bool optional) {
+  bool match(motion::Event const& event, BlockDelete const& mark) {
     Tolerances const& t = reader.modes().units == motion::Units::inch ? inch : millimetre;
     while (!failure) {
       if (queue.empty()) {
@@ -198,15 +213,15 @@ struct ReadBack::Implementation {
       Expected const& head = queue.front();
       auto const* read = std::get_if<motion::Motion>(&event);
       if (pieces) {
-        if (read == nullptr || !take_piece(*read, t)) differ(event, optional, t);
+        if (read == nullptr || !take_piece(*read, t)) differ(event, mark, t);
         return true;
       }
-      if (head.optional == optional && agree(head.event, event, t, result.largest_deviation)) {
+      if (head.mark == mark && agree(head.event, event, t, result.largest_deviation)) {
         if (read != nullptr) ++result.motions;
         pass_head();
         return true;
       }
-      if (head.optional == optional && read != nullptr && begins_pieces(head.event)) {
+      if (head.mark == mark && read != nullptr && begins_pieces(head.event)) {
         if (take_piece(*read, t)) return true;
         pieces.reset();
       }
@@ -218,12 +233,12 @@ struct ReadBack::Implementation {
         std::vector<motion::Event> events;
         motion::expand(std::get<motion::Cycle>(event), rotation, events);
         for (motion::Event const& part : events)
-          parts.push_back({part, optional});
+          parts.push_back({part, mark});
         return true;
       } else if (may_be_left_out(head, t)) {
         pass_head();
       } else {
-        differ(event, optional, t);
+        differ(event, mark, t);
       }
     }
     return true;
@@ -240,7 +255,7 @@ struct ReadBack::Implementation {
     std::vector<motion::Event> events;
     motion::expand(std::get<motion::Cycle>(cycle.event), rotation, events);
     for (auto part = events.rbegin(); part != events.rend(); ++part) {
-      if (!says_nothing(*part)) queue.push_front({*part, cycle.line, cycle.optional});
+      if (!says_nothing(*part)) queue.push_front({*part, cycle.line, cycle.mark});
     }
   }
 
@@ -298,18 +313,21 @@ struct ReadBack::Implementation {
     return true;
   }
 
-  void differ(motion::Event const& event, bool optional, Tolerances const& t) {
+  void differ(motion::Event const& event, BlockDelete const& mark, Tolerances const& t) {
     Expected const& head = queue.front();
     double unused = 0;
     for (std::size_t i = 1; i < std::min(queue.size(), look_ahead); ++i) {
-      if (queue[i].optional == optional && agree(queue[i].event, event, t, unused)) {
+      if (queue[i].mark == mark && agree(queue[i].event, event, t, unused)) {
         fail(head.line, fmt::format("missing from the output: {}", describe(head.event)));
         return;
       }
     }
-    if (head.optional != optional && agree(head.event, event, t, unused)) {
-      fail(head.line,
-           fmt::format("{}: the block-delete mark was {}", describe(event), optional ? "added" : "lost"));
+    if (!(head.mark == mark) && agree(head.event, event, t, unused)) {
+      fail(head.line, head.mark.optional == mark.optional
+                          ? fmt::format("{}: its block delete is {}, not {}", describe(event), describe(mark),
+                                        describe(head.mark))
+                          : fmt::format("{}: the block-delete mark was {}", describe(event),
+                                        mark.optional ? "added" : "lost"));
       return;
     }
     std::string what = fmt::format("meant: {}; the output says: {}", describe(head.event), describe(event));

@@ -1,37 +1,8 @@
 // Lines as they turn up in real programs, broken, and the whole answer to each: where, what, what would help.
-#include "grammar/parse.hpp"
+#include "refusal.hpp"
 
-#include <catch2/catch.hpp>
-
-#include <ostream>
-#include <string>
-
-using namespace restep;
-
-namespace {
-
-struct Refusal {
-  text::Span span;
-  std::string code;
-  std::string message;
-  std::string hint;
-
-  friend bool operator==(Refusal const&, Refusal const&) = default;
-  friend std::ostream& operator<<(std::ostream& out, Refusal const& r) {
-    return out << r.span.begin << "-" << r.span.end << " " << r.code << ": " << r.message << " | " << r.hint;
-  }
-};
-
-Refusal refusal(std::string const& line) {
-  grammar::WordBlock plain;
-  INFO(line);
-  CHECK_FALSE(grammar::parse_plain(line, plain));
-  auto const block = grammar::parse_block(line);
-  if (block) return {{}, "accepted", line, ""};
-  return {block.error().span, block.error().code, block.error().message, block.error().hint};
-}
-
-} // namespace
+using restep::test::Refusal;
+using restep::test::refusal;
 
 TEST_CASE("a letter O for a zero is named where it stands", "[grammar]") {
   CHECK(refusal("MO6") == Refusal{{1, 2},
@@ -370,37 +341,4 @@ TEST_CASE("a checksum is named where it stands", "[grammar]") {
                 "checksum",
                 "found '*' outside an expression",
                 "a checksum that a sender adds to each line is no part of the program: take it off"});
-}
-
-TEST_CASE("a foreign character is named where it stands", "[grammar]") {
-  CHECK(refusal("X\xE2\x88\x92"
-                "5") == Refusal{{1, 4},
-                                "foreign-character",
-                                "found a mathematical minus outside a comment",
-                                "it only looks like '-': type it anew"});
-  CHECK(refusal("\xD0\xA5"
-                "5") == Refusal{{0, 2},
-                                "foreign-character",
-                                "found a Cyrillic letter outside a comment",
-                                "it only looks like 'X': type it anew"});
-  CHECK(refusal("G1 \xC3\x89") == Refusal{{3, 5},
-                                          "foreign-character",
-                                          "found '\xC3\x89' outside a comment",
-                                          "only comments may hold such characters"});
-  CHECK(refusal("G1\xC2\xA0X1") == Refusal{{2, 4},
-                                           "foreign-character",
-                                           "found a no-break space outside a comment",
-                                           "write an ordinary blank"});
-  CHECK(refusal("G1 X10 &") == Refusal{{7, 8},
-                                       "unknown-character",
-                                       "found '&', which starts no word",
-                                       "text stands in a comment: (...)"});
-  CHECK(refusal("\"text\"") == Refusal{{0, 1},
-                                       "unknown-character",
-                                       "found '\"', which starts no word",
-                                       "text stands in a comment: (...)"});
-  CHECK(refusal("@") == Refusal{{0, 1},
-                                "unknown-character",
-                                "found '@', which starts no word",
-                                "text stands in a comment: (...)"});
 }

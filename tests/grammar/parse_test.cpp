@@ -2,6 +2,7 @@
 
 #include <catch2/catch.hpp>
 
+#include <cmath>
 #include <rapidcheck.h>
 #include <string>
 
@@ -169,6 +170,16 @@ TEST_CASE("a number too large for a decimal keeps its value", "[grammar]") {
   auto const word = as<ast::Word>(block_of("X100000000000.5").items[0]);
   CHECK_FALSE(number_in(word.value).fits);
   CHECK(number_in(word.value).value == 100000000000.5);
+}
+
+TEST_CASE("a number beyond every double is infinite and not zero", "[grammar]") {
+  auto const word = as<ast::Word>(block_of("X" + std::string(400, '9')).items[0]);
+  CHECK_FALSE(number_in(word.value).fits);
+  CHECK(std::isinf(number_in(word.value).value));
+  // One that is merely long is what it says.
+  auto const small = as<ast::Word>(block_of("X0." + std::string(400, '0') + "1").items[0]);
+  CHECK(number_in(small.value).fits);
+  CHECK(number_in(small.value).value == Approx(0).margin(1e-300));
 }
 
 TEST_CASE("brackets nest sixty-four deep and no deeper", "[grammar]") {

@@ -78,6 +78,33 @@ TEST_CASE("G65 gives its letters to the parameters of the subprogram") {
         "(0,0,0) (43,47,51)");
 }
 
+// Common practice, from memory: A B C, then I J K in up to ten sets: #4 #5 #6, #7 #8 #9, ... #31 #32 #33.
+TEST_CASE("G65 with repeated I, J and K gives its sets to the parameters from #4 on") {
+  CHECK(moves("G65 P300 A1. B2. C3. I4. J5. K6. I7. J8. K9.\nM30\nO300\nG0 X#1 Y#2 Z#3\nX#4 Y#5 Z#6\n"
+              "X#7 Y#8 Z#9\nM99\n") == "(0,0,0) (1,2,3) (4,5,6) (7,8,9)");
+  CHECK(moves("G65 P300 A1. B2. I-3. I4.\nM30\nO300\nG0 X#1 Y#2\nX#4 Y#7\nM99\n") ==
+        "(0,0,0) (1,2,0) (-3,4,0)");
+  std::string call = "G65 P300";
+  for (int set = 1; set <= 10; ++set)
+    call += fmt::format(" I{}. J{}. K{}.", 3 * set, 3 * set + 1, 3 * set + 2);
+  std::string body;
+  std::string expected = "(0,0,0)";
+  for (int set = 1; set <= 10; ++set) {
+    body += fmt::format("G0 X#{} Y#{} Z#{}\n", 3 * set + 1, 3 * set + 2, 3 * set + 3);
+    expected += fmt::format(" ({},{},{})", 3 * set, 3 * set + 1, 3 * set + 2);
+  }
+  CHECK(moves(call + "\nM30\nO300\n" + body + "M99\n") == expected);
+}
+
+TEST_CASE("Repeated I, J and K that could be counted in two ways are refused") {
+  for (char const* arguments :
+       {"J1. J2. I3.", "I1. K1. J1. I2.", "I1. I2. J3.", "J1. I1. I2.", "D1. I1. I2."}) {
+    INFO(arguments);
+    CHECK(read(fmt::format("G65 P300 {}\nM30\nO300\nM99\n", arguments)).error_codes() ==
+          std::vector<std::string>{"macro-argument"});
+  }
+}
+
 TEST_CASE("The parameters of a macro call are its own") {
   CHECK(moves("#1=7\nG65 P300 A1.\nG0 Y#1\nM30\nO300\nG0 X#1\n#1=99\nM99\n") == "(0,0,0) (1,0,0) (1,7,0)");
   CHECK(read("#2=7\nG65 P300 A1.\nM30\nO300\nG0 X#2\nM99\n").error_codes().empty());

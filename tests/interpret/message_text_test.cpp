@@ -1,49 +1,15 @@
 // The whole text of messages, hints included, that are named only by their code elsewhere.
-#include "read_program.hpp"
+#include "whole_message.hpp"
 
 #include <catch2/catch.hpp>
 
 using namespace restep;
-using test::read;
+using test::check;
+using test::said;
 
 namespace {
 
 constexpr char const* cancel_first = "cancel it first (G69, G50, G50.1), and set it anew afterwards";
-
-/// "severity code: message | hint" of the first finding with this code, or what was found instead.
-std::string said(std::string const& program, std::string const& code,
-                 interpret::ReadRules const& rules = {}) {
-  auto const reading = read(program, rules);
-  std::string others;
-  for (auto const& finding : reading.findings.all()) {
-    if (finding.code != code) {
-      others += finding.code + " ";
-      continue;
-    }
-    CHECK(finding.line > 0);
-    auto const severity = finding.severity == text::Severity::error     ? "error"
-                          : finding.severity == text::Severity::warning ? "warning"
-                                                                        : "note";
-    return fmt::format("{} {}: {} | {}", severity, finding.code, finding.message, finding.hint);
-  }
-  return "not said: " + code + "; found: " + others;
-}
-
-struct Case {
-  char const* program;
-  char const* code;
-  std::string message;
-  std::string hint;
-};
-
-void check(std::vector<Case> const& cases, interpret::ReadRules const& rules = {},
-           std::string const& severity = "error") {
-  for (Case const& one : cases) {
-    INFO(one.program);
-    CHECK(said(one.program, one.code, rules) ==
-          fmt::format("{} {}: {} | {}", severity, one.code, one.message, one.hint));
-  }
-}
 
 interpret::ReadRules strict() {
   interpret::ReadRules rules;
@@ -135,9 +101,6 @@ TEST_CASE("Calls, jumps and loops: the whole messages") {
        "take the '/' out, or read the program with block delete on"},
       {"G65 P1 G90\nM30\n", "macro-argument", "G90 is no argument of a macro call",
        "put it on a line of its own"},
-      {"G65 P1 I1. J2. I3.\nM30\n", "macro-argument",
-       "a second I behind G65: what I, J and K stand for when they are repeated is not understood",
-       "give the values by letters that occur once"},
       {"G66 P1 X1.\nM30\n", "macro-call",
        "not understood yet: a modal macro call (G66); every block that follows would call another program",
        "post the program with the moves written out"},

@@ -86,3 +86,30 @@ TEST_CASE("Blanks between digits are read as the language says, with a warning")
   CHECK(finding.message == "blanks stand between the digits of '10 20': it is read as one number");
   CHECK(finding.column == 5);
 }
+
+TEST_CASE("A probe move towards a value that only the machine has is carried") {
+  auto const reading = read("G21 G0 X0 Y0 Z5\n#1=#5061\nG38.2 X[#1+5] F50\nG0 X4 Y5 Z6\nM30\n");
+  CHECK(reading.errors().empty());
+  REQUIRE(reading.all<motion::Carried>().size() == 1);
+  CHECK(reading.all<motion::Carried>()[0] == motion::Carried{"G38.2 X[#1+5] F50", true});
+  CHECK(reading.position == motion::Vec3{4, 5, 6});
+  CHECK(read("G21 G0 X0 Y0 Z5\nG38.2 X#5061 A3 F50\nM30\n").error_codes() ==
+        std::vector<std::string>{"unknown-parameter"});
+}
+
+TEST_CASE("A value that the program gave to a probe result is gone behind a probe move") {
+  std::string const probe = "G21 G0 X0 Y0 Z5 F50\n#5061=3\n#100=4\nG38.2 X9\n";
+  CHECK(read(probe + "G0 X#5061\nM30\n").all<motion::Carried>().size() == 1);
+  CHECK(read(probe + "G0 X#100\nM30\n").position.x == 4);
+  CHECK(read("G0 X0 Y0 Z5\n#5061=3\nG0 X#5061\nM30\n").position.x == 3);
+}
+
+TEST_CASE("A program that is not in the file may have set every parameter") {
+  for (char const* call : {"M98 P9000", "G65 P9000 A1.", "G65 P9000 A#5061", "o<yoke> call [1]"}) {
+    INFO(call);
+    auto const reading =
+        read(fmt::format("#100=4\n#<_edge>=5\nG0 X0 Y0 Z5\n{}\nG0 X#100\nX#<_edge>\nM30\n", call));
+    CHECK(reading.all<motion::Carried>().size() == 3);
+    CHECK_FALSE(motion::is_known(reading.position.x));
+  }
+}

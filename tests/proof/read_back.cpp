@@ -140,3 +140,15 @@ TEST_CASE("the block-delete mark must stay", "[read-back]") {
   CHECK_FALSE(proof::read_back(optional, contour).agreed);
   CHECK_FALSE(proof::read_back(contour, optional).agreed);
 }
+
+TEST_CASE("the number of the block-delete switch must stay", "[read-back]") {
+  std::string const any = with(contour, "M8\n", "/M8\n");
+  std::string const second = with(contour, "M8\n", "/2M8\n");
+  std::string const third = with(contour, "M8\n", "/3M8\n");
+  CHECK(proof::read_back(second, with(contour, "M8\n", "/2 M8\n")).agreed);
+  auto const verdict = proof::read_back(second, third);
+  REQUIRE(verdict.failure);
+  CHECK_THAT(verdict.failure->what, Contains("its block delete is '/3', not '/2'"));
+  CHECK_FALSE(proof::read_back(second, any).agreed);
+  CHECK_FALSE(proof::read_back(any, second).agreed);
+}
