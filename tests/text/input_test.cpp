@@ -213,3 +213,17 @@ TEST_CASE("a missing file and a folder are refused with the reason", "[text]") {
   REQUIRE_FALSE(is_folder);
   CHECK(is_folder.error().what == "is a folder, not a program");
 }
+
+TEST_CASE("a line longer than any program's is an error and not a program", "[text]") {
+  TemporaryFolder const folder;
+  folder.write("core", "G1 X1\n");
+  // Blocks that were never written take no room on the medium.
+  std::filesystem::resize_file(folder.path("core"), LineReader::longest_line + (std::uint64_t{4} << 20));
+  auto input = Input::open(folder.path("core"));
+  REQUIRE(input);
+  LineReader reader(*input);
+  Line line;
+  REQUIRE(reader.next(line));
+  CHECK_FALSE(reader.next(line));
+  CHECK(input->error().what == "a line is longer than any program's: is this a program?");
+}

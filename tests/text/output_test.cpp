@@ -4,11 +4,13 @@
 #include <catch2/catch.hpp>
 
 #include <cstdio>
+#include <cstdlib>
 #include <fcntl.h>
 #include <filesystem>
 #include <string>
 #include <sys/stat.h>
 #include <unistd.h>
+#include <vector>
 
 using namespace restep::text;
 namespace fs = std::filesystem;
@@ -182,6 +184,39 @@ TEST_CASE("a full disk is an error", "[text]") {
   ::close(full);
   REQUIRE_FALSE(outcome);
   CHECK(outcome.error().what == "cannot write: no space left on device");
+}
+
+TEST_CASE("a target that became a folder meanwhile is an error", "[text]") {
+  TemporaryFolder const folder;
+  AtomicOutput output = open_output(folder.path("bezel.nc"));
+  output.write("M2\n");
+  fs::create_directory(folder.path("bezel.nc"));
+  auto const outcome = output.commit();
+  REQUIRE_FALSE(outcome);
+  CHECK(outcome.error().what == "cannot put the result in its place: is a directory");
+  CHECK(folder.files() == 1);
+}
+
+TEST_CASE("more outputs at once than can be removed on a signal are refused", "[text]") {
+  TemporaryFolder const folder;
+  std::vector<AtomicOutput> open;
+  for (int i = 0; i < 32; ++i)
+    open.push_back(open_output(folder.path("bezel" + std::to_string(i))));
+  CHECK(refusal(folder.path("bezel.nc")) == "too many outputs are open at once, or the path is too long");
+  open.pop_back();
+  CHECK(AtomicOutput::create(folder.path("bezel.nc"), ""));
+}
+
+TEST_CASE("standard output needs a folder for its temporary file", "[text]") {
+  TemporaryFolder const folder;
+  char const* const before = std::getenv("TMPDIR");
+  std::string const kept = before == nullptr ? "" : before;
+  setenv("TMPDIR", folder.path("missing").c_str(), 1);
+  auto const output = AtomicOutput::create("-", "");
+  before == nullptr ? unsetenv("TMPDIR") : setenv("TMPDIR", kept.c_str(), 1);
+  REQUIRE_FALSE(output);
+  CHECK(output.error().path == folder.path("missing"));
+  CHECK(output.error().what == "cannot make a temporary file: no such file or directory");
 }
 
 TEST_CASE("a name of the greatest length can be written", "[text]") {
