@@ -390,7 +390,7 @@ Command add_rewrite(CLI::App& app) {
       ->type_name("STAGE")
       ->expected(1)
       ->take_all();
-  line->add_option("--with", options->with, "run fit-arcs or join-lines as well; repeatable")
+  line->add_option("--with", options->with, "run a stage that runs only when asked; repeatable")
       ->type_name("STAGE")
       ->expected(1)
       ->take_all();

@@ -194,6 +194,11 @@ private:
   void append_element(Segment const& element, double z) {
     Step step = operation_[element.step];
     motion::Motion& m = *motion::motion_of(step);
+    // The element may be cut the other way than the one it was shaped from.
+    bool const against = element.arc
+                             ? element.ccw != (m.path == motion::PathKind::arc_ccw)
+                             : dot(geometry::xy(m.to) - geometry::xy(m.from), element.to - element.from) < 0;
+    if (against) m.wall = other(m.wall);
     m.from = geometry::at_height(element.from, z);
     m.to = geometry::at_height(element.to, z);
     m.path = !element.arc  ? motion::PathKind::line

@@ -32,6 +32,12 @@ enum class Distance : std::uint8_t { absolute, incremental };                   
 enum class FeedMode : std::uint8_t { per_minute, inverse_time, per_revolution }; // G94 G93 G95
 enum class ReturnLevel : std::uint8_t { initial, retract };                      // G98 G99
 enum class PathKind : std::uint8_t { rapid, line, arc_cw, arc_ccw };             // G0 G1 G2 G3
+enum class Side : std::uint8_t { off, left, right };                             // G40 G41 G42
+
+/// What is left of a course is right of it the other way round.
+constexpr Side other(Side side) {
+  return side == Side::left ? Side::right : side == Side::right ? Side::left : Side::off;
+}
 
 /// The modal state of a control *before* a block, as far as it decides what the block's text means. The
 /// writer copies a block's text only when the control it writes for is in this same state.
@@ -59,6 +65,8 @@ struct Motion {
   bool rotary = false;      ///< the block also moves an axis other than X Y Z
   std::uint8_t blind = 0;   ///< bit 0 X, 1 Y, 2 Z: moves by a known way from an unknown place
   bool clear = false;       ///< a rapid whose whole way has been shown to be free of material
+  Side wall =
+      Side::off; ///< of a cut of a pass: on which side of its course the finished wall is known to stand
   Vec3 from = unknown_position;
   Vec3 to = unknown_position;
   Vec3 centre{};
@@ -167,7 +175,6 @@ struct PathControl {
   double tolerance = 0; ///< G64 P in mm, 0 when not given
   friend bool operator==(PathControl const&, PathControl const&) = default;
 };
-enum class Side : std::uint8_t { off, left, right }; // G40 G41 G42
 struct Compensation {
   Side side = Side::off;
   int index = -1; ///< D, -1 when not given

@@ -4,6 +4,8 @@
 #include "motion/cycle.hpp"
 
 #include <algorithm>
+#include <cctype>
+#include <string_view>
 #include <variant>
 
 namespace restep::motion {
@@ -38,6 +40,15 @@ double cut_height(Motion const& motion) {
   constexpr double noise = 1e-9;
   double const crest = bounds(motion).high.z;
   return crest > upper + noise ? crest : lower;
+}
+
+/// However the control that the program is written for spells its remarks.
+bool says_centre_feeds(std::string_view remark) {
+  auto const alike = [](char a, char b) {
+    return std::tolower(static_cast<unsigned char>(a)) == std::tolower(static_cast<unsigned char>(b));
+  };
+  return std::search(remark.begin(), remark.end(), centre_feeds_remark.begin(), centre_feeds_remark.end(),
+                     alike) != remark.end();
 }
 
 bool shifts_sideways(Cycle const& cycle) {
@@ -155,6 +166,8 @@ void Survey::add(Step const& step) {
   } else if (auto const* offset = std::get_if<LengthOffset>(&step.event)) {
     length_offset = length_offset || offset->active;
     length_ = offset->active ? offset->index : 0;
+  } else if (auto const* remark = std::get_if<Comment>(&step.event)) {
+    centre_feeds = centre_feeds || says_centre_feeds(remark->text);
   } else if (auto const* stop = std::get_if<Stop>(&step.event)) {
     ends = ends || stop->kind == StopKind::end || stop->kind == StopKind::end_rewind;
   }

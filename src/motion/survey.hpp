@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <limits>
+#include <string_view>
 #include <vector>
 
 namespace restep::motion {
@@ -34,6 +35,9 @@ struct ToolDepth {
   std::uint32_t line = 0;
 };
 
+/// The remark that marks a program whose feeds on inside arcs are those of the tool's centre already.
+inline constexpr std::string_view centre_feeds_remark = "inside arcs have centre feeds";
+
 /// What one reading of the whole program tells before anything is rewritten.
 struct Survey {
   Reach cutting; ///< feed motions, work coordinates (all systems taken together)
@@ -51,6 +55,7 @@ struct Survey {
   std::uint64_t motions = 0;
   bool ends = false;                ///< M2 or M30 seen
   bool length_offset = false;       ///< G43 seen: Z is the tip's only while one is in force
+  bool centre_feeds = false;        ///< centre_feeds_remark seen
   bool shifted = false;             ///< G92, G52 or G10 seen: where a work offset lies changes on the way
   std::vector<SystemReach> systems; ///< in order of first use
   Reach machine;                    ///< G53 moves, machine coordinates

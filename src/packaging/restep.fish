@@ -30,7 +30,7 @@ complete -c restep -n "$rewrite steps" -l min-stepdown -x -d "never step down le
 complete -c restep -n $rewrite -l extend -d "add levels above a round's first"
 complete -c restep -n $rewrite -l pass -x -d "only these passes: 1,3-5"
 complete -c restep -n $rewrite -l skip -x -d "leave a stage out, or all"
-complete -c restep -n $rewrite -l with -x -a "fit-arcs join-lines" -d "run a stage as well"
+complete -c restep -n $rewrite -l with -x -a "fit-arcs join-lines edge-feeds" -d "run a stage as well"
 complete -c restep -n $rewrite -l path-tol -x -d "how far --with may leave the path"
 
 set -l compare "__fish_seen_subcommand_from compare"

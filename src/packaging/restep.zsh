@@ -34,7 +34,7 @@ _restep() {
         '--in-place[replace the program]' '--finish[cusp\:1um, ra\:0.4um, rz\:1.6um or n5]:finish:' \
         '--max-stepdown[never step down further]:length:' '--min-stepdown[never step down less]:length:' \
         "--extend[add levels above a round's first, up to tangency]" '--pass[only these passes]:list:' '*--skip[leave a stage out, or all]:stage:' \
-        '*--with[run a stage as well]:stage:(fit-arcs join-lines)' '--path-tol[how far --with may leave the path]:length:' \
+        '*--with[run a stage as well]:stage:(fit-arcs join-lines edge-feeds)' '--path-tol[how far --with may leave the path]:length:' \
         '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' '*:program:_files'
       ;;
     inspect) _arguments $setup $talk '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' ':program:_files' ;;

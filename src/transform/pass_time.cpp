@@ -3,6 +3,7 @@
 #include "motion/time_model.hpp"
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
+#include "transform/edge_feeds.hpp"
 
 #include <algorithm>
 #include <memory>
@@ -15,14 +16,15 @@ namespace {
 
 class Pass final : public motion::StepSource {
 public:
-  Pass(std::span<motion::Step const> steps, std::optional<motion::Step> const& speed)
-      : steps_(steps)
-      , speed_(speed) {}
+  Pass(std::span<motion::Step const> steps, std::optional<motion::Step> const& speed, int tool)
+      : steps_(steps) {
+    if (tool >= 0) in_force_.emplace_back().event = motion::ToolChange{tool};
+    if (speed) in_force_.push_back(*speed);
+  }
 
   bool next(motion::Step& step) override {
-    if (speed_) {
-      step = *speed_;
-      speed_.reset();
+    if (told_ < in_force_.size()) {
+      step = in_force_[told_++];
       return true;
     }
     if (at_ == steps_.size()) return false;
@@ -32,13 +34,13 @@ public:
 
 private:
   std::span<motion::Step const> steps_;
-  std::optional<motion::Step> speed_;
-  std::size_t at_ = 0;
+  std::vector<motion::Step> in_force_;
+  std::size_t told_ = 0, at_ = 0;
 };
 
 } // namespace
 
-double seconds_as_run(std::span<motion::Step const> pass, std::optional<motion::Step> const& speed,
+double seconds_as_run(std::span<motion::Step const> pass, std::optional<motion::Step> const& speed, int tool,
                       Context const& context) {
   // What the stages tell here they tell again when the program itself passes through them.
   text::Findings findings;
@@ -50,10 +52,11 @@ double seconds_as_run(std::span<motion::Step const> pass, std::optional<motion::
                 .planned_speeds = context.planned_speeds,
                 .findings = findings,
                 .edits = edits};
-  Pass source(pass, speed);
+  Pass source(pass, speed, tool);
   std::vector<std::unique_ptr<motion::StepSource>> chain;
   motion::StepSource* last = &source;
-  for (auto const& [name, make] : {std::pair{std::string_view("clamp-spindle"), &make_clamp_spindle},
+  for (auto const& [name, make] : {std::pair{std::string_view("edge-feeds"), &make_edge_feeds},
+                                   std::pair{std::string_view("clamp-spindle"), &make_clamp_spindle},
                                    std::pair{std::string_view("clamp-feeds"), &make_clamp_feeds}}) {
     if (std::find(context.skipped.begin(), context.skipped.end(), name) != context.skipped.end()) continue;
     chain.push_back(make(*last, trial));
@@ -61,7 +64,7 @@ double seconds_as_run(std::span<motion::Step const> pass, std::optional<motion::
   }
   motion::TimeModel time(context.machine);
   for (motion::Step step; last->next(step);)
-    if (!std::holds_alternative<motion::SpindleSpeed>(step.event)) time.add(step);
+    if (!std::holds_alternative<motion::ToolChange>(step.event)) time.add(step);
   return time.seconds();
 }
 

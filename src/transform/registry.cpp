@@ -13,12 +13,14 @@
 //
 // fit-arcs and join-lines, when asked for, behind restep, so that a pass that was re-stepped in chords has
 // its arcs too, and before the feed limits, which differ from chord to chord where those of the axes do.
-// Arcs before lines: what is left then bends nowhere, and no line is fitted twice.
+// Arcs before lines: what is left then bends nowhere, and no line is fitted twice. edge-feeds behind them,
+// for it knows arcs only, and before the speeds and limits, which take the feeds as they are meant.
 
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
 #include "transform/control_lines.hpp"
 #include "transform/coolant_words.hpp"
+#include "transform/edge_feeds.hpp"
 #include "transform/fit_arcs.hpp"
 #include "transform/join_lines.hpp"
 #include "transform/program_frame.hpp"
@@ -41,6 +43,8 @@ std::span<Stage const> stages() {
       Stage{"restep", "give finishing passes the levels that the finish asks for", make_restep},
       Stage{"fit-arcs", "write chords of arcs as arcs, within --path-tol", make_fit_arcs, true},
       Stage{"join-lines", "write collinear lines as one, within --path-tol", make_join_lines, true},
+      Stage{"edge-feeds", "lower feeds on inside arcs to what the tool's centre may have", make_edge_feeds,
+            true},
       Stage{"clamp-spindle", "lower spindle speeds above the machine's, feeds in proportion",
             make_clamp_spindle},
       Stage{"clamp-feeds", "lower feeds above the machine's limits", make_clamp_feeds},

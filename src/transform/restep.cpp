@@ -14,6 +14,7 @@
 #include "finish/pass.hpp"
 #include "finish/raster.hpp"
 #include "finish/spiral.hpp"
+#include "finish/wall_side.hpp"
 #include "transform/held_way.hpp"
 #include "transform/pass_request.hpp"
 #include "transform/pass_time.hpp"
@@ -22,6 +23,7 @@
 #include "transform/proven_pass.hpp"
 #include "transform/raster_watch.hpp"
 #include "transform/spiral_watch.hpp"
+#include "transform/tool_in_use.hpp"
 #include "transform/unread_levels.hpp"
 
 #include <fmt/format.h>
@@ -54,6 +56,7 @@ public:
       : upstream_(upstream)
       , context_(context)
       , extends_(may_extend(context.target))
+      , in_use_(context.tools)
       , unread_(context)
       , rasters_(context.machine) {}
 
@@ -88,7 +91,7 @@ private:
 
   bool take(Step& step) {
     motion::Motion const* m = motion::motion_of(step);
-    rasters_.add(step, tool(), tool_);
+    rasters_.add(step, tool(), tool_number());
     if (kept_.empty()) {
       if (!rasters_.goes_on()) too_long_ = false;
       report_described();
@@ -195,20 +198,11 @@ private:
 
   void note_tool(Step const& step) {
     if (std::holds_alternative<motion::SpindleSpeed>(step.event)) speed_ = step;
-    if (auto const* change = std::get_if<motion::ToolChange>(&step.event)) {
-      tool_ = change->tool;
-      changed_ = true;
-    } else if (auto const* select = std::get_if<motion::ToolSelect>(&step.event);
-               select != nullptr && !changed_) {
-      tool_ = select->tool; // a program without M6: the tool is put in by hand
-    }
+    in_use_.see(step);
   }
 
-  cutter::Tool const* tool() const {
-    // A program that names no tool is cut with the one tool there is.
-    if (tool_ < 0) return context_.tools.all().size() == 1 ? &context_.tools.all().front() : nullptr;
-    return context_.tools.find(tool_);
-  }
+  cutter::Tool const* tool() const { return in_use_.tool(); }
+  int tool_number() const { return in_use_.number(); }
 
   finish::StackLimits stack_limits() const {
     finish::StackLimits limits;
@@ -249,6 +243,7 @@ private:
       report_described(kept_[found.first].place.line);
       free_from_ = done;
       free_to_ = i + 1 < all.size() ? all[i + 1].first : kept_.size();
+      std::visit([this](auto const& pass) { finish::mark_wall(kept_, pass); }, found.pass);
       Written written = std::visit([this](auto const& pass) { return written_for(pass); }, found.pass);
       for (; done < written.first; ++done)
         out_.push_back(kept_[done]);
@@ -333,7 +328,8 @@ private:
     std::size_t const index = context_.passes.size() + 1;
     std::span<Step const> const before = own_steps(pass.first_step, pass.last_step);
     finish::PassRequest const request = request_for(before, index);
-    finish::SpiralOutcome outcome = finish::restep_spiral(kept_, pass, tool(), std::max(tool_, 0), request);
+    finish::SpiralOutcome outcome =
+        finish::restep_spiral(kept_, pass, tool(), std::max(tool_number(), 0), request);
     settle(outcome.report, index, request, before, outcome.steps, [&] {
       std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool(), request.resolution);
       if (!trouble.empty()) fail(outcome.report, trouble);
@@ -349,7 +345,7 @@ private:
     std::string trouble;
     // Lines that end where knowledge of the surface ends may not stand the proof; whole strips then must.
     for (bool const whole_strips : {false, true}) {
-      outcome = finish::restep_raster(kept_, pass, tool(), std::max(tool_, 0), request, whole_strips);
+      outcome = finish::restep_raster(kept_, pass, tool(), std::max(tool_number(), 0), request, whole_strips);
       bool const restepped = outcome.report.status == finish::PassStatus::restepped;
       if (restepped && context_.before_proof) context_.before_proof(outcome.steps);
       trouble = restepped ? prove_raster(before, outcome, *tool(), request.resolution) : "";
@@ -376,7 +372,7 @@ private:
   }
 
   finish::PassRequest request_for(std::span<Step const> pass, std::size_t index) const {
-    finish::PassRequest request = transform::request_for(context_.target, pass, index, tool_);
+    finish::PassRequest request = transform::request_for(context_.target, pass, index, tool_number());
     request.resolution = context_.resolution.length;
     request.free_from = free_from_;
     request.free_to = free_to_;
@@ -388,7 +384,7 @@ private:
     std::span<Step const> const before = own_steps(stack.first_step(), stack.last_step());
     finish::PassRequest const request = request_for(before, index);
     ProvenPass proven =
-        restep_and_prove(kept_, stack, tool(), std::max(tool_, 0), request, context_.before_proof);
+        restep_and_prove(kept_, stack, tool(), std::max(tool_number(), 0), request, context_.before_proof);
     finish::PassOutcome& outcome = proven.outcome;
     auto const [first, last] = range_of(outcome, stack);
     settle(outcome.report, index, request, own_steps(first, last), outcome.steps, [&] {
@@ -407,10 +403,10 @@ private:
       report.reason = "not among the passes that were asked for";
     if (has_inverse_time_feeds(before))
       report.reason = "its feeds are inverse time (G93): each belongs to the length of its own block";
-    report.before.time_s = seconds_as_run(before, speed_, context_);
+    report.before.time_s = seconds_as_run(before, speed_, tool_number(), context_);
     report.after.time_s = report.before.time_s;
     if (report.status == finish::PassStatus::restepped) {
-      report.after.time_s = seconds_as_run(after, speed_, context_);
+      report.after.time_s = seconds_as_run(after, speed_, tool_number(), context_);
       if (report.after.levels < report.before.levels && report.after.time_s < report.before.time_s)
         report.reason += fmt::format("; saves {:.0f} s", report.before.time_s - report.after.time_s);
       prove_pass();
@@ -464,6 +460,7 @@ private:
   motion::StepSource& upstream_;
   Context& context_;
   bool const extends_;     ///< levels may be put above passes
+  ToolInUse in_use_;
   std::vector<Step> kept_; ///< from the first contour at constant height on, and the way into it
   HeldWay way_in_;         ///< steps that may lead into a pass
   std::size_t free_from_ = 0, free_to_ = 0; ///< among the kept steps: those of no other pass
@@ -480,8 +477,6 @@ private:
   std::size_t since_level_ = 0;
   std::size_t next_check_ = first_check;
   std::optional<Step> speed_; ///< the S in force
-  int tool_ = -1;
-  bool changed_ = false;
   bool ended_ = false;
 };
 

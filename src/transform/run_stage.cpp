@@ -92,7 +92,7 @@ bool RunStage::continues(Step const& step) const {
   Motion const& last = *motion::motion_of(run_.back());
   Motion const& m = *motion::motion_of(step);
   int const normal = motion::axes_of(step.modes.plane).normal;
-  return m.from == last.to && m.feed == last.feed && m.feed_mode == last.feed_mode &&
+  return m.from == last.to && m.feed == last.feed && m.wall == last.wall && m.feed_mode == last.feed_mode &&
          step.modes.plane == run_.back().modes.plane && rise(m, normal) == rise(last, normal) &&
          (rise(m, 2) == 0) == (rise(last, 2) == 0);
 }

@@ -85,3 +85,50 @@ TEST_CASE("a stage that cannot be asked for and a tolerance of nothing are refus
   CHECK(run_program({"rewrite", in, "--with", "fit-arcs", "--path-tol", "0mm"}).status == 2);
   CHECK(run_program({"rewrite", in, "--with", "fit-arcs", "--path-tol", "0.01"}).status == 2);
 }
+
+namespace {
+
+/// A pocket's wall with 1 mm draft on 4 mm, levels of 0.5 mm: 30 x 20 mm, corners of 5 mm at the tool's
+/// centre, growing smaller downwards.
+std::string drafted_pocket() {
+  std::string text = "G21 G90 G17 G94\nT2 M6\nS6000 M3\nG0 X0 Y0\nZ2\n";
+  for (int level = 0; level <= 8; ++level) {
+    double const in = 0.125 * level, x = 15 - in, y = 10 - in, r = 5 - in;
+    text += fmt::format("G1 X{:.3f} Y0 F700\nZ{:.3f} F200\n", x, -0.5 * level);
+    text += fmt::format("Y{:.3f} F700\nG3 X{:.3f} Y{:.3f} I-{:.3f} J0\n", y - r, x - r, y, r);
+    text += fmt::format("G1 X{:.3f}\nG3 X{:.3f} Y{:.3f} I0 J-{:.3f}\n", r - x, -x, y - r, r);
+    text += fmt::format("G1 Y{:.3f}\nG3 X{:.3f} Y{:.3f} I{:.3f} J0\n", r - y, r - x, -y, r);
+    text += fmt::format("G1 X{:.3f}\nG3 X{:.3f} Y{:.3f} I0 J{:.3f}\nG1 Y0\n", x - r, x, r - y, r);
+  }
+  return text + "G0 Z20\nM5\nM30\n";
+}
+
+} // namespace
+
+// T2 is 6 mm: F700 on the centre's radius 5 is F700 x 5 / 8 = 437.5, on 4 (the lowest level) 400.
+TEST_CASE("feeds on inside arcs are brought to the centre when asked for, once and not twice",
+          "[edge-feeds]") {
+  Folder const folder;
+  std::string const in = folder.write("pocket.nc", drafted_pocket());
+  std::string const once = folder.path("once.nc"), twice = folder.path("twice.nc");
+  std::vector<std::string> const tool{"--tool", "T2 = flat 6", "--with", "edge-feeds", "--json", "-"};
+  auto const rewrite = [&](std::string const& from, std::string const& to) {
+    std::vector<std::string> words{"rewrite", from, "-o", to};
+    words.insert(words.end(), tool.begin(), tool.end());
+    Run const run = run_program(words);
+    INFO(run.err);
+    REQUIRE(run.status == 0);
+    return json::parse(run.out);
+  };
+  json const first = rewrite(in, once);
+  CHECK(std::count_if(first["edits"].begin(), first["edits"].end(),
+                      [](json const& edit) { return edit["stage"] == "edge-feeds"; }) == 36);
+  std::string const written = content_of(once);
+  CHECK_THAT(written, Contains("(inside arcs have centre feeds)"));
+  CHECK_THAT(written, Contains("F437.5"));
+  CHECK_THAT(written, Contains("F400"));
+  json const second = rewrite(once, twice);
+  CHECK(second["edits"].empty());
+  CHECK(content_of(twice) == written);
+  CHECK_THAT(run_program({"compare", in, once}).out, Contains("the same way within 1 um"));
+}

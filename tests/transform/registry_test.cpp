@@ -12,9 +12,9 @@ TEST_CASE("the stages run in one order, spindle before feeds and retracts after 
   std::vector<std::string> names;
   for (Stage const& stage : stages())
     names.emplace_back(stage.name);
-  CHECK(names == std::vector<std::string>{"restep", "fit-arcs", "join-lines", "clamp-spindle", "clamp-feeds",
-                                          "trace-rapids", "coolant-words", "tool-change", "tool-numbers",
-                                          "spindle-start", "reference-moves", "safe-retracts",
+  CHECK(names == std::vector<std::string>{"restep", "fit-arcs", "join-lines", "edge-feeds", "clamp-spindle",
+                                          "clamp-feeds", "trace-rapids", "coolant-words", "tool-change",
+                                          "tool-numbers", "spindle-start", "reference-moves", "safe-retracts",
                                           "replace-words", "control-lines", "program-frame"});
 }
 
@@ -25,7 +25,8 @@ TEST_CASE("every stage has a summary and a maker", "[registry]") {
   }
 }
 
-TEST_CASE("only the stages that make fewer blocks wait until they are asked for", "[registry]") {
+TEST_CASE("only what a program need not have waits until it is asked for", "[registry]") {
   for (Stage const& stage : stages())
-    CHECK(stage.on_request == (stage.name == "fit-arcs" || stage.name == "join-lines"));
+    CHECK(stage.on_request ==
+          (stage.name == "fit-arcs" || stage.name == "join-lines" || stage.name == "edge-feeds"));
 }
