@@ -26,7 +26,15 @@ struct LevelFigures {
   double time_s = 0;
   std::vector<geometry::Vec2> positions{}; ///< tip positions (d, z), from the top down
   double effective_diameter_mm = 0;        ///< that cuts at the largest stepdown; 0 when not known
-  double chip_thinning = 0;                ///< thickest chip per feed per tooth there; 0 when not known
+  double chip_thinning = 0;                ///< thickest chip per feed per tooth there, by the rounded corner
+                                           ///< alone; 0 when not known
+  double stepover_max_mm = 0;              ///< largest step sideways: of a stack 0 at a vertical wall
+  double radial_thinning = 0;              ///< the same by that step sideways alone; 0 when not known
+  double spindle_rpm = 0;                  ///< as the machine runs it; 0 when none was given
+  double feed_max_mm_min = 0;              ///< the fastest cut, as the machine runs it
+  double cutting_speed_m_min = 0;          ///< at the effective diameter; 0 when not known
+  double feed_per_tooth_mm = 0;            ///< of the fastest cut; 0 when the flutes are not known
+  double thickest_chip_mm = 0;             ///< of the fastest cut, thinned both ways; 0 when not known
 };
 
 /// What a parallel pass has that a stack of levels has not. In its LevelFigures levels are lines and

@@ -12,7 +12,8 @@ namespace restep::motion {
 /// arcs limited by sqrt(a rho), one backward and one forward pass over a sliding window (formulas (40), (41),
 /// (43), (44) in kinematics.hpp). Dwells, tool changes and spindle starts count; what waits for people (M0)
 /// does not. Unknown positions count as zero length, unlimited rapids and feeds of 0 as no time. Straight
-/// moves that go on in the same direction at the same speed are one move.
+/// moves that go on in the same direction at the same speed are one move. Jerk is not in it: a control that
+/// limits it takes longer, by a / J for each move from rest to rest that reaches its speed (formula (42)).
 class TimeModel {
 public:
   explicit TimeModel(Machine const& machine);

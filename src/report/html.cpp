@@ -123,12 +123,13 @@ std::string method_section(PageKind kind) {
   return text + "</ul></section>\n";
 }
 
-std::string navigation(bool path, bool feeds, PageKind kind) {
+std::string navigation(bool path, bool feeds, bool chips, PageKind kind) {
   std::string text =
       "<nav aria-label=\"sections\"><ul><li><a href=\"#setup\">Setup</a><li><a href=\"#passes\">Passes</a>";
   if (path) text += "<li><a href=\"#path\">Path</a>";
   text += "<li><a href=\"#time\">Time</a>";
   if (feeds) text += "<li><a href=\"#feeds\">Feeds</a>";
+  if (chips) text += "<li><a href=\"#chips\">Chips</a>";
   text += "<li><a href=\"#findings\">Findings</a>";
   if (kind == PageKind::rewrite) text += "<li><a href=\"#edits\">Edits</a>";
   return text + "<li><a href=\"#cautions\">Cautions</a><li><a href=\"#method\">Method</a></ul></nav>\n";
@@ -221,13 +222,14 @@ std::string html_page(ProgramReport const& report, Toolpath const& path, PageKin
   bool const good = !report.failure && !report.findings.has_errors() &&
                     (kind == PageKind::inspect || report.read_back.has_value());
   std::string const feeds = feed_section(report, path);
+  std::string const chips = chips_section(report, kind);
   std::string const course = path_section(report, path, kind);
   std::string text = page_start(short_name(report.program),
                                 kind == PageKind::rewrite ? "Before cycle start" : "What the program does",
                                 good, verdict(report, kind));
-  text += navigation(!course.empty(), !feeds.empty(), kind) + "<main id=\"content\">\n";
+  text += navigation(!course.empty(), !feeds.empty(), !chips.empty(), kind) + "<main id=\"content\">\n";
   text += setup_section(report, kind) + passes_section(report, kind) + course + time_section(report, kind) +
-          feeds;
+          feeds + chips;
   text += findings_section(report);
   if (kind == PageKind::rewrite) text += edits_section(report);
   text += cautions_section() + method_section(kind) +

@@ -23,6 +23,9 @@ std::string feed_section(ProgramReport const& report, Toolpath const& path);
 /// Bars of the passes' times before and after.
 std::string time_section(ProgramReport const& report, PageKind kind);
 
+/// Feed per tooth and cutting speed of each tool and in each pass; empty when no speed is known.
+std::string chips_section(ProgramReport const& report, PageKind kind);
+
 std::string findings_section(ProgramReport const& report);
 std::string edits_section(ProgramReport const& report);
 

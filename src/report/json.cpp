@@ -32,6 +32,11 @@ ordered_json surface_json(cutter::Surface const& surface) {
   return json;
 }
 
+/// 0 stands for what is not known.
+ordered_json known(double value, int decimals) {
+  return value > 0 ? rounded(value, decimals) : ordered_json(nullptr);
+}
+
 ordered_json levels_json(finish::LevelFigures const& figures) {
   return {{"levels", figures.levels},
           {"stepdown_min_mm", millimetres(figures.stepdown_min_mm)},
@@ -39,11 +44,14 @@ ordered_json levels_json(finish::LevelFigures const& figures) {
           {"cusp_min_um", micrometres(figures.cusp_min_um)},
           {"cusp_max_um", micrometres(figures.cusp_max_um)},
           {"ra_um", micrometres(figures.ra_um)},
-          {"effective_diameter_mm", figures.effective_diameter_mm > 0
-                                        ? millimetres(figures.effective_diameter_mm)
-                                        : ordered_json(nullptr)},
-          {"chip_thinning",
-           figures.chip_thinning > 0 ? rounded(figures.chip_thinning, 4) : ordered_json(nullptr)},
+          {"effective_diameter_mm", known(figures.effective_diameter_mm, 6)},
+          {"chip_thinning", known(figures.chip_thinning, 4)},
+          {"stepover_max_mm", millimetres(figures.stepover_max_mm)},
+          {"radial_chip_thinning", known(figures.radial_thinning, 4)},
+          {"spindle_rpm", known(figures.spindle_rpm, 1)},
+          {"cutting_speed_m_min", known(figures.cutting_speed_m_min, 2)},
+          {"feed_per_tooth_mm", known(figures.feed_per_tooth_mm, 5)},
+          {"thickest_chip_mm", known(figures.thickest_chip_mm, 6)},
           {"time_s", seconds(figures.time_s)}};
 }
 

@@ -38,6 +38,22 @@ std::string engagement(finish::LevelFigures const& figures) {
                      plain_number(figures.chip_thinning, 3));
 }
 
+/// "ae 0.05 mm, chip x 0.26": the largest step sideways, and what it does to the chip by itself.
+std::string width_of_cut(finish::LevelFigures const& figures) {
+  return fmt::format("ae {} mm, chip x {}", plain_number(figures.stepover_max_mm, 4),
+                     plain_number(figures.radial_thinning, 3));
+}
+
+/// "89.4 m/min, 0.02 mm per tooth": at the diameter that cuts, of the fastest cut.
+std::string cutting_of(finish::LevelFigures const& figures) {
+  std::string text = plain_number(figures.cutting_speed_m_min, 1) + " m/min";
+  if (figures.feed_per_tooth_mm > 0)
+    text += fmt::format(", {} mm per tooth", plain_number(figures.feed_per_tooth_mm, 4));
+  if (figures.thickest_chip_mm > 0)
+    text += fmt::format(", chip {} mm", plain_number(figures.thickest_chip_mm, 4));
+  return text;
+}
+
 /// Chips of each tool in mm per tooth, before and after.
 std::string chips_text(ProgramReport const& report) {
   auto const range = [](transform::Range const& chip) {
@@ -101,6 +117,11 @@ std::string pass_text(finish::PassReport const& pass, bool both) {
   if (before.effective_diameter_mm > 0)
     text +=
         labelled("engaged", arrow(engagement(before), engagement(after), both && after.chip_thinning > 0), 2);
+  if (before.radial_thinning > 0)
+    text += labelled("width",
+                     arrow(width_of_cut(before), width_of_cut(after), both && after.radial_thinning > 0), 2);
+  if (before.cutting_speed_m_min > 0)
+    text += labelled("cutting", arrow(cutting_of(before), cutting_of(after), both), 2);
   if (pass.extended_levels > 0)
     text += labelled("extended",
                      fmt::format("{} levels above the program's first, {} mm up to tangency",

@@ -1,5 +1,6 @@
 #include "transform/pass_time.hpp"
 
+#include "motion/arc.hpp"
 #include "motion/time_model.hpp"
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
@@ -38,10 +39,21 @@ private:
   std::size_t told_ = 0, at_ = 0;
 };
 
+/// mm/min; 0 where it is not known.
+double feed_per_minute(motion::Motion const& cut, double rpm) {
+  switch (cut.feed_mode) {
+  case motion::FeedMode::per_minute: return cut.feed;
+  case motion::FeedMode::per_revolution: return cut.feed * rpm;
+  case motion::FeedMode::inverse_time: break;
+  }
+  double const length = motion::length(cut);
+  return motion::is_known(length) ? cut.feed * length : 0;
+}
+
 } // namespace
 
-double seconds_as_run(std::span<motion::Step const> pass, std::optional<motion::Step> const& speed, int tool,
-                      Context const& context) {
+PassRun as_run(std::span<motion::Step const> pass, std::optional<motion::Step> const& speed, int tool,
+               Context const& context) {
   // What the stages tell here they tell again when the program itself passes through them.
   text::Findings findings;
   motion::Edits edits(0);
@@ -63,9 +75,15 @@ double seconds_as_run(std::span<motion::Step const> pass, std::optional<motion::
     last = chain.back().get();
   }
   motion::TimeModel time(context.machine);
-  for (motion::Step step; last->next(step);)
+  PassRun run;
+  for (motion::Step step; last->next(step);) {
+    if (auto const* s = std::get_if<motion::SpindleSpeed>(&step.event)) run.rpm = s->rpm;
+    if (auto const* cut = motion::motion_of(step); cut != nullptr && is_cutting(*cut))
+      run.feed_max = std::max(run.feed_max, feed_per_minute(*cut, run.rpm));
     if (!std::holds_alternative<motion::ToolChange>(step.event)) time.add(step);
-  return time.seconds();
+  }
+  run.seconds = time.seconds();
+  return run;
 }
 
 } // namespace restep::transform

@@ -29,6 +29,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <initializer_list>
 #include <limits>
 #include <optional>
 #include <span>
@@ -403,10 +404,9 @@ private:
       report.reason = "not among the passes that were asked for";
     if (has_inverse_time_feeds(before))
       report.reason = "its feeds are inverse time (G93): each belongs to the length of its own block";
-    report.before.time_s = seconds_as_run(before, speed_, tool_number(), context_);
-    report.after.time_s = report.before.time_s;
+    take_run(before, {&report.before, &report.after});
     if (report.status == finish::PassStatus::restepped) {
-      report.after.time_s = seconds_as_run(after, speed_, tool_number(), context_);
+      take_run(after, {&report.after});
       if (report.after.levels < report.before.levels && report.after.time_s < report.before.time_s)
         report.reason += fmt::format("; saves {:.0f} s", report.before.time_s - report.after.time_s);
       prove_pass();
@@ -434,6 +434,15 @@ private:
       context_.findings.add(text::Severity::warning, "pass-not-extended",
                             fmt::format("pass {} was not extended: {}", report.index, report.not_extended),
                             "", place);
+  }
+
+  void take_run(std::span<Step const> steps, std::initializer_list<finish::LevelFigures*> all) const {
+    PassRun const run = as_run(steps, speed_, tool_number(), context_);
+    for (finish::LevelFigures* figures : all) {
+      figures->time_s = run.seconds;
+      figures->spindle_rpm = run.rpm;
+      figures->feed_max_mm_min = run.feed_max;
+    }
   }
 
   void fail(finish::PassReport const& report, std::string const& what) {

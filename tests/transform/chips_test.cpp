@@ -170,3 +170,40 @@ TEST_CASE("a pass tells the diameter that cuts at its stepdown, and how the chip
   CHECK(bench.context.passes[0].before.chip_thinning == Approx(2.615 / 6).margin(0.0005));
   CHECK(bench.found("stepdown-large"));
 }
+
+// A bull of 6 mm with r0.5 and 4 flutes at ap = 0.1 mm: Deff = 5 + 2 sqrt(0.1 (1 - 0.1)) = 5.6, sin kappa =
+// sqrt(1 - 0.8^2) = 0.6 (surface-finish reference, case 52). At ae = 0.1: 2 sqrt(ae/D (1 - ae/D)) with D =
+// 5.6 is 0.264862 by hand, formula (37); vc = pi 5.6 8000 / 1000 = 140.743; fz = 960 / (8000 4) = 0.03.
+TEST_CASE("a pass tells its width of cut, the speed where it cuts and how thick its chips get", "[chips]") {
+  Bench bench;
+  cutter::Tool bull = cutter::parse_tool("bull 6 r0.5").value();
+  bull.number = 5;
+  bull.flutes = 4;
+  bull.cutting_speed_min = 145;
+  bench.tools.add(bull);
+  finish::PassReport pass;
+  pass.tool = 5;
+  pass.before.stepdown_max_mm = 0.1;
+  pass.before.positions = {{0, 0}, {0.1, -0.1}, {0.15, -0.2}};
+  pass.before.spindle_rpm = 8000;
+  pass.before.feed_max_mm_min = 960;
+  pass.after = pass.before;
+  pass.after.positions = {{0, 0}, {0, -0.1}}; // a wall
+  pass.after.spindle_rpm = 8500;              // pi 6 8500 / 1000 = 160.2, pi 5.6 8500 / 1000 = 149.5
+  bench.context.passes = {pass, pass};
+  bench.context.passes[1].after.spindle_rpm = 8000; // 150.8, but 140.7 where it cuts
+  judge_passes(bench.context);
+  finish::LevelFigures const &round = bench.context.passes[0].before, &wall = bench.context.passes[0].after;
+  CHECK(round.effective_diameter_mm == Approx(5.6));
+  CHECK(round.stepover_max_mm == Approx(0.1));
+  CHECK(round.radial_thinning == Approx(0.264862).margin(5e-7));
+  CHECK(round.cutting_speed_m_min == Approx(140.743).margin(5e-4));
+  CHECK(round.feed_per_tooth_mm == Approx(0.03));
+  CHECK(round.thickest_chip_mm == Approx(0.03 * 0.6 * 0.264862).margin(1e-8));
+  CHECK(wall.radial_thinning == 0);
+  CHECK(wall.thickest_chip_mm == 0);
+  CHECK(wall.chip_thinning == Approx(0.6));
+  REQUIRE(bench.findings.all().size() == 1);
+  CHECK(bench.findings.all()[0].code == "cutting-speed-engaged");
+  CHECK_THAT(bench.findings.all()[0].message, Catch::Matchers::Contains("pass 2 cuts at 141 m/min"));
+}

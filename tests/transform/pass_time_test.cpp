@@ -25,7 +25,7 @@ double seconds(motion::Machine const& machine, std::optional<Step> const& speed,
   motion::Edits edits;
   Context context{.machine = machine, .tools = tools, .survey = survey, .findings = findings, .edits = edits};
   context.skipped = skipped;
-  double const time = seconds_as_run(cut(), speed, -1, context);
+  double const time = as_run(cut(), speed, -1, context).seconds;
   CHECK(findings.all().empty()); // it tells nothing: the program's own way through the stages does
   CHECK(edits.made() == 0);
   return time;
