@@ -24,6 +24,7 @@
 #include <cmath>
 #include <numbers>
 #include <optional>
+#include <span>
 
 namespace restep::transform {
 
@@ -70,7 +71,7 @@ private:
   Count no_wall_, no_tool_, corners_;
   std::optional<Motion> before_; ///< the cut of a pass that the next one may meet at a corner
 
-  void handle(std::vector<Step>& block) override {
+  void handle(std::span<Step> block) override {
     bool const done_before = context_.survey.centre_feeds;
     for (Step& step : block) {
       in_use_.see(step);

@@ -8,6 +8,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <vector>
+
 namespace restep::transform {
 
 using motion::Step;
@@ -52,8 +55,15 @@ private:
     step.touched = true;
   }
 
+  /// Changed by hand, a tool leaves no number here: then the offset of any tool of the program is its own.
+  bool is_the_tools(int index) const {
+    if (tool_ >= 0) return index == tool_;
+    std::vector<int> const& all = context_.survey.tools;
+    return std::find(all.begin(), all.end(), index) != all.end();
+  }
+
   void rename_offset(Step& step, char letter, int& index) {
-    if (index == tool_) return rename(step, letter, index);
+    if (is_the_tools(index)) return rename(step, letter, index);
     if (index == 0) return;
     context_.findings.add(
         text::Severity::warning, "offset-number",

@@ -2,6 +2,7 @@
 
 #include "cutter/cusp.hpp"
 #include "report/html_parts.hpp"
+#include "report/json.hpp"
 #include "report/svg.hpp"
 #include "tests/report/report_help.hpp"
 
@@ -10,6 +11,7 @@
 
 #include <cmath>
 #include <set>
+#include <string_view>
 
 using namespace restep;
 using geometry::Vec2;
@@ -208,4 +210,33 @@ TEST_CASE("ticks are round and stay within the scale", "[html]") {
   }
   CHECK(report::round_down_125(0.0349) == Approx(0.02));
   CHECK(report::round_down_125(5) == Approx(5));
+}
+
+TEST_CASE("the page has a table of chips and cutting speeds, with the figures that the JSON has", "[html]") {
+  report::ProgramReport report = flank_report();
+  CHECK(report::html_page(report, some_path(), report::PageKind::rewrite).find("id=\"chips\"") ==
+        std::string::npos);
+  report.tools = {{4, "ball 2", 2}};
+  transform::ToolFigures figures{4, {}, {}};
+  figures.chip.add(0.0123, 7);
+  figures.chip.add(0.0345, 8);
+  figures.speed.add(56.7, 7);
+  report.cutting_before = {figures};
+  figures.chip.add(0.0061, 9);
+  report.cutting_after = {figures};
+  report.passes[0].before.effective_diameter_mm = 0.8721;
+  report.passes[0].before.radial_thinning = 0.262;
+  report.passes[0].before.thickest_chip_mm = 0.0041;
+  report.passes[0].after = report.passes[0].before;
+  report.passes[0].after.thickest_chip_mm = 0.0039;
+  std::string const page = report::html_page(report, some_path(), report::PageKind::rewrite);
+  for (std::string_view const told : {"0.0123 to 0.0345", "0.0061 to 0.0345", "56.7", "0.872", "0.262",
+                                      "0.0041 to 0.0039", "href=\"#chips\""}) {
+    INFO(told);
+    CHECK(page.find(told) != std::string::npos);
+  }
+  auto const json = report::to_json(report);
+  CHECK(json["tools"][0]["chip_mm"]["after"][0] == 0.0061);
+  CHECK(json["passes"][0]["after"]["thickest_chip_mm"] == 0.0039);
+  CHECK(json["passes"][0]["after"]["spindle_rpm"].is_null());
 }

@@ -115,3 +115,17 @@ TEST_CASE("findings are coloured on wish and left out below a severity", "[termi
 TEST_CASE("the list of edits names stage, lines and reason", "[terminal]") {
   CHECK(report::edits_text(report::example()) == "12         restep: level added\n");
 }
+
+TEST_CASE("a pass tells its width of cut and the speed where it cuts, where they are known", "[terminal]") {
+  report::ProgramReport report = report::example();
+  CHECK_THAT(report::rewrite_summary(report), !Contains("width ") && !Contains("cutting "));
+  report.passes[0].before.stepover_max_mm = 0.1;
+  report.passes[0].before.radial_thinning = 0.2649;
+  report.passes[0].before.cutting_speed_m_min = 140.74;
+  report.passes[0].before.feed_per_tooth_mm = 0.03;
+  report.passes[0].before.thickest_chip_mm = 0.0048;
+  report.passes[0].after.cutting_speed_m_min = 132;
+  std::string const text = report::rewrite_summary(report);
+  CHECK_THAT(text, Contains("width      ae 0.1 mm, chip x 0.265\n"));
+  CHECK_THAT(text, Contains("cutting    140.7 m/min, 0.03 mm per tooth, chip 0.0048 mm -> 132 m/min\n"));
+}

@@ -190,7 +190,9 @@ TEST_CASE("a pass tells its width of cut, the speed where it cuts and how thick 
   pass.after = pass.before;
   pass.after.positions = {{0, 0}, {0, -0.1}}; // a wall
   pass.after.spindle_rpm = 8500;              // pi 6 8500 / 1000 = 160.2, pi 5.6 8500 / 1000 = 149.5
+  pass.index = 1;
   bench.context.passes = {pass, pass};
+  bench.context.passes[1].index = 2;
   bench.context.passes[1].after.spindle_rpm = 8000; // 150.8, but 140.7 where it cuts
   judge_passes(bench.context);
   finish::LevelFigures const &round = bench.context.passes[0].before, &wall = bench.context.passes[0].after;

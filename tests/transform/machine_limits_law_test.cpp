@@ -289,7 +289,8 @@ private:
       call_height(origin->origin.z);
     } else if (auto const* stop = std::get_if<motion::Stop>(&event)) {
       if (turns_) return "a stop with a turning spindle";
-      if (stop->kind == motion::StopKind::program) top_ = false;
+      // At the stop behind the plate the operator is asked to move nothing.
+      if (stop->kind == motion::StopKind::program && !measured_) top_ = false;
       if (stop->kind == motion::StopKind::program) take_tool(asked_for_);
     } else if (auto const* comment = std::get_if<motion::Comment>(&event)) {
       constexpr std::string_view insert = "insert T"; // by hand
@@ -321,7 +322,10 @@ private:
     bool const sideways = (motion::is_known(move.to.x) && !(move.to.x == move.from.x)) ||
                           (motion::is_known(move.to.y) && !(move.to.y == move.from.y));
     double const low = std::min(move.from.z, move.to.z);
-    bool const high = motion::is_known(move.from.z) ? low >= lowest_rapid_ - 1e-9 : top_;
+    // Where nothing is cut no height is safer than another.
+    bool const high = lowest_rapid_ <= -1e9           ? true
+                      : motion::is_known(move.from.z) ? low >= lowest_rapid_ - 1e-9
+                                                      : top_;
     if (motion::is_known(move.to.z) && !(move.to.z == move.from.z)) top_ = false;
     bool const lower = !(move.to.z >= move.from.z);
     if (in_block_ && radius_ > 0 && motion::is_known(move.to) && (sideways || lower) &&

@@ -75,6 +75,19 @@ TEST_CASE("tools, and the offsets of the tool in the spindle, get the numbers of
   CHECK(bench.edits.made() == 4);
 }
 
+TEST_CASE("where tools are changed by hand, the offset of a tool of the program gets its number all the same",
+          "[tool-numbers]") {
+  Bench bench;
+  bench.context.setting.tool_numbers = {{3, 13}, {4, 14}};
+  bench.survey.tools = {3};
+  Program program;
+  program(motion::LengthOffset{true, 3})(motion::LengthOffset{true, 4});
+  auto const out = run(make_tool_numbers, program.steps, bench.context);
+  CHECK(std::get<motion::LengthOffset>(out[0].event).index == 13);
+  CHECK(std::get<motion::LengthOffset>(out[1].event).index == 4);
+  CHECK(bench.found("offset-number"));
+}
+
 TEST_CASE("an offset of another number than the tool's is not renumbered and warned about",
           "[tool-numbers]") {
   Bench bench;
