@@ -468,7 +468,7 @@ private:
 
   motion::StepSource& upstream_;
   Context& context_;
-  bool const extends_;     ///< levels may be put above passes
+  bool const extends_; ///< levels may be put above passes
   ToolInUse in_use_;
   std::vector<Step> kept_; ///< from the first contour at constant height on, and the way into it
   HeldWay way_in_;         ///< steps that may lead into a pass
