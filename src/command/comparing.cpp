@@ -28,7 +28,9 @@ public:
   bool next(motion::Step& step) override {
     if (!reader_.next(step)) return false;
     time_.add(step);
-    if (record_path_) course_.see(step, step.place.line, false, [] { return std::string(); });
+    if (record_path_)
+      course_.see(step, step.place.line, false,
+                  [&] { return std::string(trimmed(input_.text_of(step.place))); });
     input_.release_before(step.place.offset);
     return true;
   }

@@ -135,15 +135,6 @@ std::string navigation(bool path, bool feeds, bool chips, PageKind kind) {
   return text + "<li><a href=\"#cautions\">Cautions</a><li><a href=\"#method\">Method</a></ul></nav>\n";
 }
 
-std::string script_part(ProgramReport const& report, Toolpath const& path) {
-  if (page_script().empty()) return {};
-  std::string text =
-      "<script type=\"application/json\" id=\"restep-data\">" + page_data(report, path) + "</script>\n";
-  text += "<script>";
-  text += page_script();
-  return text + "</script>\n";
-}
-
 } // namespace
 
 std::string verdict(ProgramReport const& report, PageKind kind) {
@@ -218,6 +209,18 @@ std::string page_start(std::string const& title, std::string_view kind, bool goo
                             escaped(verdict));
 }
 
+std::string page_end(std::function<std::string()> const& data) {
+  std::string text = "<footer><p>Made by restep, which sends nothing to a machine.";
+  if (page_script().empty()) return text + "</p></footer>\n</body></html>\n";
+  text +=
+      " Figures that move use <span id=\"licences\">uPlot (MIT, copyright 2022 Leon Sorokin) and three.js "
+      "(MIT, copyright 2010-2026 three.js authors)</span>.</p></footer>\n"
+      "<script type=\"application/json\" id=\"restep-data\">";
+  text += data() + "</script>\n<script>";
+  text += page_script();
+  return text + "</script>\n</body></html>\n";
+}
+
 std::string html_page(ProgramReport const& report, Toolpath const& path, PageKind kind) {
   bool const good = !report.failure && !report.findings.has_errors() &&
                     (kind == PageKind::inspect || report.read_back.has_value());
@@ -232,13 +235,8 @@ std::string html_page(ProgramReport const& report, Toolpath const& path, PageKin
           feeds + chips;
   text += findings_section(report);
   if (kind == PageKind::rewrite) text += edits_section(report);
-  text += cautions_section() + method_section(kind) +
-          "</main>\n<footer><p>Made by restep, which sends nothing to a machine.";
-  text += page_script().empty()
-              ? ""
-              : " Figures that move use <span id=\"licences\">uPlot (MIT, copyright 2022 Leon Sorokin) "
-                "and three.js (MIT, copyright 2010-2026 three.js authors)</span>.";
-  return text + "</p></footer>\n" + script_part(report, path) + "</body></html>\n";
+  text += cautions_section() + method_section(kind) + "</main>\n";
+  return text + page_end([&] { return page_data(report, path); });
 }
 
 } // namespace restep::report

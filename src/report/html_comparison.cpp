@@ -77,6 +77,13 @@ std::string thinned_text(char const* name, Toolpath const& path) {
                      path.motions(), path.stretches().size(), plain_number(path.tolerance(), 3));
 }
 
+std::vector<PathMark> marks_of(ComparisonReport const& report) {
+  std::vector<PathMark> marks;
+  if (!report.same_path()) marks.push_back({report.differences.front().at, "1", "bad"});
+  if (report.deviation > no_deviation) marks.push_back({report.deviation_at, "D", "deviation"});
+  return marks;
+}
+
 std::string ways_section(ComparisonReport const& report) {
   geometry::Vec3 const shift = report.shift.value_or(geometry::Vec3{});
   Toolpath const a = report.a.path.thinned(most_drawn).moved(shift), b = report.b.path.thinned(most_drawn);
@@ -87,18 +94,17 @@ std::string ways_section(ComparisonReport const& report) {
                                       {"retract", "rapids of B (dotted)", &b, rapids},
                                       {"way-a", "cuts of A (wide, behind)", &a, cuts},
                                       {"way-b", "cuts of B (thin, in front)", &b, cuts}};
-  std::vector<PathMark> marks;
-  if (!report.same_path()) marks.push_back({report.differences.front().at, "1", "bad"});
-  marks.push_back({report.deviation_at, "D", "deviation"});
   std::string text =
       "<section id=\"ways\"><h2>Both ways</h2><p>A lies wide behind B: where only one colour is "
       "seen, the other program does not cut. ";
   if (!report.same_path()) text += "1: the ways part. ";
-  if (motion::is_known(report.deviation_at)) text += "D: largest deviation. ";
+  if (report.deviation > no_deviation) text += "D: largest deviation. ";
   if (report.shift) text += "A is drawn moved. ";
-  text += "Rapids are not compared." + thinned_text("A", a) + thinned_text("B", b) + "</p>";
+  text += "Rapids are not compared." + thinned_text("A", a) + thinned_text("B", b) +
+          "</p><div id=\"ways-space\" hidden></div>";
   return text +
-         path_views(layers, marks, "The cuts of A are wide and lie behind those of B, which are thin.") +
+         path_views(layers, marks_of(report),
+                    "The cuts of A are wide and lie behind those of B, which are thin.") +
          "</section>\n";
 }
 
@@ -129,8 +135,7 @@ std::string comparison_page(ComparisonReport const& report) {
           "id=\"content\">\n";
   text += differences_section(report) + programs_section(report) + ways + cautions_section();
   text += method;
-  return text + "</main>\n<footer><p>Made by restep, which sends nothing to a machine.</p></footer>\n"
-                "</body></html>\n";
+  return text + "</main>\n" + page_end([&] { return comparison_data(report, marks_of(report)); });
 }
 
 } // namespace restep::report

@@ -1,3 +1,4 @@
+#include "report/comparison.hpp"
 #include "report/html_parts.hpp"
 #include "report/json.hpp"
 
@@ -67,7 +68,32 @@ ordered_json pairs_json(finish::PassReport const& pass, std::vector<geometry::Ve
   return {{"z", z}, {"cusp", cusp}};
 }
 
+/// JSON as the text of a script element: "</script" and "<!--" inside a string would end it.
+std::string script_text(ordered_json const& data) {
+  std::string safe;
+  for (char const c : data.dump(-1, ' ', false, ordered_json::error_handler_t::replace)) {
+    if (c == '<')
+      safe += "\\u003c";
+    else
+      safe += c;
+  }
+  return safe;
+}
+
 } // namespace
+
+std::string comparison_data(ComparisonReport const& report, std::vector<PathMark> const& marks) {
+  geometry::Vec3 const shift = report.shift.value_or(geometry::Vec3{});
+  ordered_json a = path_json(report.a.path.moved(shift)), places = ordered_json::array();
+  a["shift"] = {shift.x, shift.y, shift.z};
+  for (PathMark const& mark : marks)
+    if (motion::is_known(mark.at))
+      places.push_back(
+          {{"at", {mark.at.x, mark.at.y, mark.at.z}}, {"label", mark.label}, {"bad", mark.style == "bad"}});
+  return script_text(
+      {{"ways",
+        {{"a", a}, {"b", path_json(report.b.path)}, {"tolerance_mm", report.tolerance}, {"marks", places}}}});
+}
 
 std::string page_data(ProgramReport const& report, Toolpath const& path) {
   ordered_json passes = ordered_json::array();
@@ -85,17 +111,7 @@ std::string page_data(ProgramReport const& report, Toolpath const& path) {
          {"before", pairs_json(pass, pass.before.positions)},
          {"after", both ? pairs_json(pass, pass.after.positions) : ordered_json(nullptr)}});
   }
-  ordered_json const data{{"path", path_json(path)}, {"passes", passes}};
-  std::string text = data.dump(-1, ' ', false, ordered_json::error_handler_t::replace);
-  // "</script" and "<!--" inside a text would end the element.
-  std::string safe;
-  for (char const c : text) {
-    if (c == '<')
-      safe += "\\u003c";
-    else
-      safe += c;
-  }
-  return safe;
+  return script_text({{"path", path_json(path)}, {"passes", passes}});
 }
 
 } // namespace restep::report

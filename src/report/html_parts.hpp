@@ -9,6 +9,8 @@
 
 namespace restep::report {
 
+struct ComparisonReport;
+
 // The sections of the page, one file per subject; each is a complete <section> or empty.
 
 /// A finishing pass: meridian, cusp against depth, level tables.
@@ -72,6 +74,12 @@ std::string_view page_script();
 
 /// What the scripts need, as JSON.
 std::string page_data(ProgramReport const& report, Toolpath const& path);
+/// The same for a comparison: both ways, and the places marked in their views.
+std::string comparison_data(ComparisonReport const& report, std::vector<PathMark> const& marks);
+
+/// The end of the page: its foot, and the scripts with their data, where restep was built with them. `data`
+/// is asked for only then.
+std::string page_end(std::function<std::string()> const& data);
 
 /// Figures of one pair of neighbouring levels.
 struct PairFigures {

@@ -3,7 +3,7 @@
 // RESTEP_SHOTS=folder keeps screenshots for looking at.
 import assert from 'node:assert/strict';
 import {execFileSync, spawnSync} from 'node:child_process';
-import {existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync} from 'node:fs';
+import {existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync} from 'node:fs';
 import {tmpdir} from 'node:os';
 import {join, resolve} from 'node:path';
 import {after, before, test} from 'node:test';
@@ -238,12 +238,93 @@ test('the page of a comparison says what the JSON says, also on a phone and in t
     for (const side of ['a', 'b'])
       assert.equal(number(await page.locator(`[data-figure=cuts_${side}]`).innerText()), result[side].cuts);
     assert.equal(number(await page.locator('[data-figure=deviation_um]').innerText()), result.deviation_um);
+    if (scripted) await page.locator('.still-views summary').click();
     for (const id of ['plan', 'side']) assert.equal(await page.locator(`svg#${id} path.way-a`).isVisible(), true);
     assert.equal(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), true, 'nothing sticks out sideways');
     await keep(page, name);
     assert.deepEqual(complaints, []);
     await close();
   }
+});
+
+test('both ways of a comparison can be turned, run along and asked for both blocks', async t => {
+  if (!scripted) return t.skip('this build has no scripts');
+  const file = join(folder, 'ways.html'), part = join(source, 'fixtures/bell-yoke/program.nc'), other = join(folder, 'moved.nc');
+  // The same program two lines further down: hovering finds the very block of the other program.
+  const blocks = readFileSync(part, 'utf8').split(/\r?\n/);
+  writeFileSync(other, ['(two lines more)', '(than the other)', ...blocks].join('\n'));
+  restep('compare', part, other, '--report', file);
+  const {page, complaints, close} = await open(file);
+  const words = page.locator('#block-text p'), stage = page.locator('.stage');
+  const said = async () => (await words.allInnerTexts()).map(text => ({code: /: ?(.*)/.exec(text)[1], line: Number(/line (\d+) of/.exec(text)?.[1])}));
+  const picture = async () => (await stage.locator('canvas').screenshot()).toString('base64');
+  const check = async where => {
+    const [a, b] = await said();
+    if (!a.line || !b.line) return 0;
+    assert.equal(b.line, a.line + 2, where);
+    assert.equal(a.code, blocks[a.line - 1].trim(), where);
+    assert.equal(b.code, a.code, where);
+    return a.line;
+  };
+  const scrub = page.locator('#scrub'), along = new Set();
+  for (const share of [0, 0.3, 0.6, 1]) {
+    await scrub.evaluate((input, share) => { input.value = Math.round(input.max * share); input.dispatchEvent(new Event('input')); }, share);
+    along.add(await check(`at ${share}`));
+  }
+  assert.ok(along.size > 3);
+  const oblique = await picture();
+  await page.getByRole('button', {name: 'from above'}).click();
+  await page.waitForTimeout(200);
+  const above = await picture();
+  assert.notEqual(above, oblique);
+  await stage.focus();
+  await page.keyboard.press('+');
+  await page.waitForTimeout(200);
+  assert.notEqual(await picture(), above);
+  await page.getByRole('button', {name: 'from above'}).click();
+  await stage.scrollIntoViewIfNeeded();
+  const box = await stage.boundingBox(), seen = new Set();
+  for (let share = 0.1; share < 0.95; share += 0.02) {
+    await page.mouse.move(box.x + box.width / 2, box.y + box.height * share);
+    await page.waitForTimeout(60);
+    seen.add(await check(`pointing at ${share}`));
+  }
+  assert.ok(seen.size > 3, `pointing found ${seen.size} blocks`);
+  // Each way has its switch and its own look.
+  await page.mouse.move(0, 0);
+  for (const name of ['cuts of A (wide, behind)', 'cuts of B (thin, in front)', 'rapids of A (dashed)', 'rapids of B (dotted)']) {
+    const whole = await picture(), tick = page.getByLabel(name, {exact: true});
+    await tick.uncheck();
+    await page.waitForTimeout(150);
+    assert.notEqual(await picture(), whole, name);
+    await tick.check();
+    await page.waitForTimeout(150);
+  }
+  assert.deepEqual(complaints, []);
+  await close();
+});
+
+test('where only one of two programs cuts, the other is said to be away', async t => {
+  if (!scripted) return t.skip('this build has no scripts');
+  const a = join(folder, 'a.nc'), b = join(folder, 'b.nc'), file = join(folder, 'apart.html');
+  writeFileSync(a, 'G21 G90 G17\nM3 S1000\nG0 X0 Y0 Z1\nG1 Z0 F100\nX10\nY10\nM30\n');
+  writeFileSync(b, 'G21 G90 G17\nM3 S1000\nG0 X0 Y0 Z1\nG1 Z0 F100\nX10\nY-10\nM30\n');
+  assert.equal(spawnSync(program, ['compare', a, b, '--report', file], {env}).status, 1);
+  const {page, complaints, close} = await open(file);
+  await page.getByRole('button', {name: 'from above'}).click();
+  await page.locator('.stage').scrollIntoViewIfNeeded();
+  const box = await page.locator('.stage').boundingBox();
+  let found;
+  for (let x = 0.7; x > 0.5 && !found; x -= 0.002) {
+    await page.mouse.move(box.x + box.width * x, box.y + box.height * 0.3);
+    await page.waitForTimeout(60);
+    const text = await page.locator('#block-text').innerText();
+    if (text.includes('A: Y10') && text.includes('away')) found = text;
+  }
+  assert.match(found, /A: Y10\s+line 6 of A.*\s+B: (X10|Y-10)\s+line [56] of B.* [\d.]+ mm away/);
+  await keep(page, 'apart');
+  assert.deepEqual(complaints, []);
+  await close();
 });
 
 test('the keyboard reaches every control, and motion is reduced when that is wished', async t => {

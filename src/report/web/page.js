@@ -2,6 +2,7 @@
 import {showCharts} from './charts.js';
 import {addFilters} from './filter.js';
 import {showPath} from './path.js';
+import {showWays} from './ways.js';
 import uplotStyle from 'uplot/dist/uPlot.min.css';
 import style from './page.css';
 
@@ -11,6 +12,10 @@ sheet.textContent = uplotStyle + style;
 document.head.append(sheet);
 document.documentElement.classList.add('scripted');
 
-addFilters();
-showCharts(data);
-showPath(data);
+if (data.ways) {
+  showWays(data);
+} else {
+  addFilters();
+  showCharts(data);
+  showPath(data);
+}
