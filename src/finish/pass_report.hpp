@@ -16,6 +16,13 @@ namespace restep::finish {
 
 enum class PassStatus : std::uint8_t { restepped, kept };
 
+/// Two neighbours: their heights, or their places across the lines of a parallel pass, and the largest cusp
+/// between them.
+struct PairFigure {
+  double from_mm = 0, to_mm = 0;
+  double cusp_um = 0;
+};
+
 /// The levels of a pass, before or after.
 struct LevelFigures {
   std::size_t levels = 0;
@@ -25,6 +32,7 @@ struct LevelFigures {
   double ra_um = 0;       ///< largest, theoretical
   double time_s = 0;
   std::vector<geometry::Vec2> positions{}; ///< tip positions (d, z), from the top down
+  std::vector<PairFigure> pairs{};         ///< in the order of the cut; only where no one meridian tells them
   double effective_diameter_mm = 0;        ///< that cuts at the largest stepdown; 0 when not known
   double chip_thinning = 0;                ///< thickest chip per feed per tooth there, by the rounded corner
                                            ///< alone; 0 when not known

@@ -215,6 +215,7 @@ RailFigures measure_rail_levels(RailSurface const& surface, cutter::Tool const& 
     figures.stepdown_min = std::min(figures.stepdown_min, z[k] - z[k + 1]);
     figures.stepdown_max = std::max(figures.stepdown_max, z[k] - z[k + 1]);
     figures.cusp_max = std::max(figures.cusp_max, pairs[k].cusp);
+    figures.cusps.push_back(pairs[k].cusp);
     figures.ra_max = std::max(figures.ra_max, pairs[k].ra);
   }
   // Where the stepdown limit rules, cusps are smaller and say nothing about the finish asked for.

@@ -23,6 +23,7 @@ struct RailFigures {
   double cusp_min = 0, cusp_max = 0; ///< mm; the smallest of the pairs that the target rules
   double ra_max = 0;
   double stepdown_min = 0, stepdown_max = 0;
+  std::vector<double> cusps; ///< mm, the largest between each level and the next
 };
 
 /// The greedy march over all rails at once: from each height the deepest next one at which no rail's figure

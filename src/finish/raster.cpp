@@ -180,9 +180,10 @@ private:
         static_cast<double>(own_steps) <= static_cast<double>(best->size() - 1) + spare)
       return std::nullopt;
     constant(planner, best->size() - 1);
-    RasterFigures const figures = planner.figures(*best);
-    outcome_.promised = std::max(outcome_.promised, figures.most);
-    count(figures);
+    for (RasterPair const& pair : planner.figures(*best)) {
+      outcome_.promised = std::max(outcome_.promised, pair.most);
+      pairs_.push_back(pair);
+    }
     return best;
   }
 
@@ -289,16 +290,8 @@ private:
       after.stepdown_min_mm = std::min(after.stepdown_min_mm, step);
       after.stepdown_max_mm = std::max(after.stepdown_max_mm, step);
     }
-    after.cusp_min_um = std::isfinite(figures_.least) ? um * figures_.least : 0;
-    after.cusp_max_um = um * figures_.most;
-    after.ra_um = um * figures_.ra;
+    tell_pairs(pairs_, after);
     return {};
-  }
-
-  void count(RasterFigures const& figures) {
-    figures_.least = std::min(figures_.least, figures.least);
-    figures_.ra = figures.most > figures_.most ? figures.ra : figures_.ra;
-    figures_.most = std::max(figures_.most, figures.most);
   }
 
   // Rows that stay, with what lies between them.
@@ -309,8 +302,9 @@ private:
     RasterMeter const meter =
         measured({rows.begin() + static_cast<std::ptrdiff_t>(from),
                   rows.begin() + static_cast<std::ptrdiff_t>(std::min(rows.size(), last + 2))});
-    LevelFigures const f = meter.figures();
-    count({f.cusp_min_um / um, f.cusp_max_um / um, f.ra_um / um});
+    // The rows beside were measured for how the surface bends; their pairs are another's.
+    for (RasterPair const& pair : meter.pairs())
+      if (pair.from >= rows[first].v && pair.to <= rows[last].v) pairs_.push_back(pair);
     constexpr double far = 1e6;
     outcome_.kept.push_back({{-far, rows[first].v}, {far, rows[last].v}});
   }
@@ -354,7 +348,7 @@ private:
   double told_within_ = 0;
   std::size_t kept_strips_ = 0;
   bool one_part_ = false;
-  RasterFigures figures_; ///< of what the pass leaves now
+  std::vector<RasterPair> pairs_; ///< of what the pass leaves now
   RasterOutcome outcome_;
 };
 

@@ -22,10 +22,23 @@ RasterCourse const* piece_at(RasterRow const& row, double u) {
 
 } // namespace
 
+void tell_pairs(std::vector<RasterPair> const& pairs, LevelFigures& figures) {
+  double least = std::numeric_limits<double>::infinity();
+  figures.cusp_max_um = figures.ra_um = 0;
+  figures.pairs.clear();
+  for (RasterPair const& pair : pairs) {
+    figures.pairs.push_back({pair.from, pair.to, um * pair.most});
+    least = std::min(least, pair.least);
+    if (pair.most <= figures.cusp_max_um / um) continue;
+    figures.cusp_max_um = um * pair.most;
+    figures.ra_um = um * pair.ra;
+  }
+  figures.cusp_min_um = std::isfinite(least) ? um * least : 0;
+}
+
 RasterMeter::RasterMeter(cutter::Tool const* tool) {
   if (tool != nullptr) rule_.emplace(*tool);
   figures_.stepdown_min_mm = std::numeric_limits<double>::infinity();
-  figures_.cusp_min_um = std::numeric_limits<double>::infinity();
   slope_min_ = std::numeric_limits<double>::infinity();
 }
 
@@ -65,6 +78,7 @@ void RasterMeter::measure(std::size_t pair) {
   RasterRow const* b = &rows_[pair + 1];
   if (b->v < a->v) std::swap(a, b);
   double const middle = (a->v + b->v) / 2;
+  RasterPair found{a->v, b->v};
   for (RasterCourse const& course : a->pieces) {
     std::size_t const stride = (course.points().size() + most_places - 1) / most_places;
     for (std::size_t i = 0; i < course.points().size(); i += stride) {
@@ -86,19 +100,15 @@ void RasterMeter::measure(std::size_t pair) {
       slope_min_ = std::min(slope_min_, slope);
       slope_max_ = std::max(slope_max_, slope);
       if (!rule_) continue;
-      double const cusp = um * rule_->cusp(place);
-      any_pair_ = true;
-      figures_.cusp_min_um = std::min(figures_.cusp_min_um, cusp);
-      if (cusp <= figures_.cusp_max_um) continue;
-      figures_.cusp_max_um = cusp;
-      figures_.ra_um = um * rule_->ra(place);
+      found.count(*rule_, place);
     }
   }
+  if (rule_) pairs_.push_back(found);
 }
 
 LevelFigures RasterMeter::figures() const {
   LevelFigures figures = figures_;
-  if (!any_pair_) figures.cusp_min_um = 0;
+  tell_pairs(pairs_, figures);
   if (figures.levels < 2) figures.stepdown_min_mm = 0;
   return figures;
 }

@@ -11,6 +11,9 @@
 
 namespace restep::finish {
 
+/// Puts the cusps of all pairs into figures.
+void tell_pairs(std::vector<RasterPair> const& pairs, LevelFigures& figures);
+
 /// Measures a parallel pass line by line, keeping four of them.
 class RasterMeter {
 public:
@@ -25,6 +28,8 @@ public:
   std::size_t lines() const { return figures_.levels; }
   /// Lines as levels, stepovers as stepdowns; no positions, no time.
   LevelFigures figures() const;
+  /// Each line and the next, in the order of the cut.
+  std::vector<RasterPair> const& pairs() const { return pairs_; }
   double slope_min() const { return slope_min_; } ///< of the surface from horizontal, radians
   double slope_max() const { return slope_max_; }
   /// All lines have the same direction of cut.
@@ -41,7 +46,7 @@ private:
   std::deque<RasterRow> rows_;
   std::size_t measured_ = 0; // pairs of the rows that are kept
   LevelFigures figures_;
-  bool any_pair_ = false;
+  std::vector<RasterPair> pairs_;
   double slope_min_ = 0, slope_max_ = 0;
   bool one_way_ = true, all_level_ = true;
   double lowest_ = 0, highest_ = 0;

@@ -91,19 +91,15 @@ double RasterPlanner::figure_at(Column const& column, double v1, double v2) cons
   return place ? rule_.figure(target_, *place) : 0;
 }
 
-RasterFigures RasterPlanner::figures(std::vector<double> const& places) const {
-  RasterFigures figures;
-  for (std::size_t i = 1; i < places.size(); ++i)
-    for (Column const& column : columns_) {
-      auto const place = place_at(column, places[i - 1], places[i]);
-      if (!place) continue;
-      double const cusp = rule_.cusp(*place);
-      figures.least = std::min(figures.least, cusp);
-      if (cusp <= figures.most) continue;
-      figures.most = cusp;
-      figures.ra = rule_.ra(*place);
-    }
-  return figures;
+std::vector<RasterPair> RasterPlanner::figures(std::vector<double> const& places) const {
+  std::vector<RasterPair> pairs;
+  for (std::size_t i = 1; i < places.size(); ++i) {
+    RasterPair pair{places[i - 1], places[i]};
+    for (Column const& column : columns_)
+      if (auto const place = place_at(column, places[i - 1], places[i])) pair.count(rule_, *place);
+    pairs.push_back(pair);
+  }
+  return pairs;
 }
 
 double RasterPlanner::figure(double v1, double v2) const {

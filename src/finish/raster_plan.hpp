@@ -11,13 +11,6 @@
 
 namespace restep::finish {
 
-/// Cusps between neighbouring lines, mm.
-struct RasterFigures {
-  double least = std::numeric_limits<double>::infinity();
-  double most = 0;
-  double ra = 0; ///< of the largest
-};
-
 /// Chooses the places of lines across a part of a pass, rows first to last of its surface, whose pieces
 /// match.
 ///
@@ -40,7 +33,7 @@ public:
   /// The worst of all pairs.
   double worst(std::vector<double> const& places) const;
   /// Their cusps.
-  RasterFigures figures(std::vector<double> const& places) const;
+  std::vector<RasterPair> figures(std::vector<double> const& places) const;
   /// The least number of equal steps that stay within the limit; 0 when more than `most` would be needed.
   std::size_t equal_steps(double limit, std::size_t least, std::size_t most) const;
 

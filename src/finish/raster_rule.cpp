@@ -166,4 +166,12 @@ double RasterRule::figure(cutter::FinishTarget const& target, RasterPlace const&
   return target.kind == cutter::FinishKind::ra ? ra(place) : cusp(place);
 }
 
+void RasterPair::count(RasterRule const& rule, RasterPlace const& place) {
+  double const cusp = rule.cusp(place);
+  least = std::min(least, cusp);
+  if (cusp <= most) return;
+  most = cusp;
+  ra = rule.ra(place);
+}
+
 } // namespace restep::finish

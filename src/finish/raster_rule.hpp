@@ -4,6 +4,8 @@
 #include "cutter/tool.hpp"
 #include "cutter/underside.hpp"
 
+#include <limits>
+
 namespace restep::finish {
 
 /// Two neighbouring lines of a parallel pass at one place along them: heights of the tip on both, and what
@@ -53,6 +55,16 @@ private:
   bool crest(RasterPlace const& place, Crest& found) const;
 
   cutter::Underside underside_;
+};
+
+/// Two neighbouring lines and the cusps between them, from place to place along them, mm.
+struct RasterPair {
+  double from = 0, to = 0; ///< across the lines
+  double least = std::numeric_limits<double>::infinity();
+  double most = 0;
+  double ra = 0; ///< where the cusp is largest
+
+  void count(RasterRule const& rule, RasterPlace const& place);
 };
 
 } // namespace restep::finish

@@ -95,6 +95,8 @@ private:
     out.ra_um = um * f.ra_max;
     for (double const height : z)
       out.positions.push_back({surface_.mean_way(height), height});
+    for (std::size_t k = 0; k < f.cusps.size(); ++k)
+      out.pairs.push_back({z[k], z[k + 1], um * f.cusps[k]});
     return out;
   }
 

@@ -32,8 +32,8 @@ std::vector<finish::PassReport const*> shown_passes(ProgramReport const& report)
   std::vector<finish::PassReport const*> shown;
   std::size_t unrecognised = 0;
   for (finish::PassReport const& pass : report.passes) {
-    bool const known = !pass.surface.empty() || pass.raster || pass.status == finish::PassStatus::restepped;
-    if ((known || ++unrecognised <= most_unrecognised) && shown.size() < most) shown.push_back(&pass);
+    if ((surface_known(pass) || ++unrecognised <= most_unrecognised) && shown.size() < most)
+      shown.push_back(&pass);
   }
   return shown;
 }

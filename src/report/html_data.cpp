@@ -58,14 +58,13 @@ ordered_json path_json(Toolpath const& path) {
           {"tolerance_mm", path.tolerance()}};
 }
 
-ordered_json pairs_json(finish::PassReport const& pass, std::vector<geometry::Vec2> const& tips) {
-  ordered_json z = ordered_json::array(), cusp = ordered_json::array();
-  auto const pairs = pair_figures(pass, tips);
-  for (std::size_t k = 0; k < pairs.size(); ++k) {
-    z.push_back(rounded((tips[k].y + tips[k + 1].y) / 2, 5));
-    cusp.push_back(micrometres(pairs[k].cusp_um));
+ordered_json pairs_json(finish::PassReport const& pass, finish::LevelFigures const& figures) {
+  ordered_json at = ordered_json::array(), cusp = ordered_json::array();
+  for (finish::PairFigure const& pair : cusps_of(pass, figures)) {
+    at.push_back(rounded((pair.from_mm + pair.to_mm) / 2, 5));
+    cusp.push_back(micrometres(pair.cusp_um));
   }
-  return {{"z", z}, {"cusp", cusp}};
+  return {{"at", at}, {"cusp", cusp}};
 }
 
 /// JSON as the text of a script element: "</script" and "<!--" inside a string would end it.
@@ -104,12 +103,13 @@ std::string page_data(ProgramReport const& report, Toolpath const& path) {
     passes.push_back(
         {{"index", pass.index},
          {"lines", {pass.first_line, pass.last_line}},
+         {"across", pass.raster.has_value()},
          {"target_um", pass.target_text.starts_with("cusp") ? micrometres(pass.target_um) : nullptr},
          {"colour", place == coloured.end()
                         ? ordered_json(nullptr)
                         : ordered_json(static_cast<std::size_t>(place - coloured.begin()) % pass_colours)},
-         {"before", pairs_json(pass, pass.before.positions)},
-         {"after", both ? pairs_json(pass, pass.after.positions) : ordered_json(nullptr)}});
+         {"before", pairs_json(pass, pass.before)},
+         {"after", both ? pairs_json(pass, pass.after) : ordered_json(nullptr)}});
   }
   return script_text({{"path", path_json(path)}, {"passes", passes}});
 }

@@ -90,6 +90,22 @@ struct PairFigures {
 std::vector<PairFigures> pair_figures(finish::PassReport const& pass,
                                       std::vector<geometry::Vec2> const& tips);
 
+/// One side of a pass: as it was, or as it is written.
+struct PassSide {
+  char const* name;  ///< "before"
+  char const* style; ///< class of the style sheet
+  finish::LevelFigures const& figures;
+  std::vector<finish::PairFigure> cusps;
+};
+
+/// The cusp of every pair of neighbours, of the one meridian or as the pass itself tells them; empty where
+/// the surface is not known.
+std::vector<finish::PairFigure> cusps_of(finish::PassReport const& pass, finish::LevelFigures const& figures);
+
+/// Cusp against depth, or against the place across the lines of a parallel pass.
+std::string cusp_chart(finish::PassReport const& pass, std::vector<PassSide> const& sides);
+std::string level_table(finish::PassReport const& pass, PassSide const& side);
+
 /// "<td>" and its text, escaped.
 std::string cell(std::string_view text);
 /// The same, set as a number.

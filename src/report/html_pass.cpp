@@ -176,86 +176,6 @@ std::string meridian_figure(finish::PassReport const& pass, double corner_radius
          "<figcaption>" + escaped(caption) + "</figcaption></figure>";
 }
 
-std::string cusp_steps(std::vector<Vec2> const& tips, std::vector<PairFigures> const& pairs,
-                       Frame const& frame) {
-  std::string path;
-  for (std::size_t k = 0; k < pairs.size(); ++k) {
-    if (pairs[k].cusp_um <= 0) continue;
-    path += fmt::format("M{} {}H{}", px(frame.x.at(tips[k].y)), px(frame.y.at(pairs[k].cusp_um)),
-                        px(frame.x.at(tips[k + 1].y)));
-    if (k + 1 < pairs.size() && pairs[k + 1].cusp_um > 0) path += "V" + px(frame.y.at(pairs[k + 1].cusp_um));
-  }
-  return path;
-}
-
-std::string cusp_chart(finish::PassReport const& pass, std::vector<Panel> const& panels) {
-  double high = 0, low = 1e300;
-  for (Panel const& panel : panels) {
-    for (PairFigures const& pair : panel.pairs) {
-      if (pair.cusp_um <= 0) continue;
-      high = std::max(high, pair.cusp_um);
-      low = std::min(low, pair.cusp_um);
-    }
-  }
-  if (high <= 0) return {};
-  bool const has_target = pass.target_text.starts_with("cusp") && pass.target_um > 0;
-  if (has_target) {
-    high = std::max(high, pass.target_um);
-    low = std::min(low, pass.target_um);
-  }
-  bool const logarithmic = high / low > 8;
-  auto const& tips = panels.front().tips;
-  Frame const frame{{tips.front().y, tips.back().y, 56, 640, false},
-                    {logarithmic ? std::max(low * 0.8, high / 1e4) : 0, high * 1.15, 250, 30, logarithmic},
-                    "height of the tip, mm (the cut goes to the right, downwards)",
-                    logarithmic ? "cusp, um (logarithmic)" : "cusp, um"};
-  std::string content = frame.svg();
-  for (Panel const& panel : panels)
-    content += fmt::format("<path class=\"line {}\" d=\"{}\"/>", panel.style,
-                           cusp_steps(panel.tips, panel.pairs, frame));
-  if (has_target) {
-    double const y = frame.y.at(pass.target_um);
-    content += fmt::format(
-        "<path class=\"target\" d=\"M56 {0}H640\"/><text class=\"tick\" x=\"644\" y=\"{1}\">target</text>",
-        px(y), px(y + 4));
-  }
-  std::string legend;
-  for (Panel const& panel : panels)
-    legend += fmt::format(
-        "<li><svg class=\"key\" viewBox=\"0 0 40 10\" aria-hidden=\"true\"><path class=\"line {}\" "
-        "d=\"M0 5H40\"/></svg> {}</li>",
-        panel.style, panel.name);
-  if (has_target)
-    legend += fmt::format(
-        "<li><svg class=\"key\" viewBox=\"0 0 40 10\" aria-hidden=\"true\"><path class=\"target\" "
-        "d=\"M0 5H40\"/></svg> target, {} um</li>",
-        plain_number(pass.target_um, 3));
-  std::string const caption = "Cusp between each level and the next, against the height of the tool's tip.";
-  return fmt::format("<figure class=\"wide chart\" data-chart=\"cusp\" data-pass=\"{}\">", pass.index) +
-         figure_svg(fmt::format("cusp-{}", pass.index), 700, 290,
-                    fmt::format("Cusp against depth, pass {}", pass.index), caption, content) +
-         "<ul class=\"legend\">" + legend + "</ul><figcaption>" + caption + "</figcaption></figure>";
-}
-
-std::string level_table(Panel const& panel, std::size_t index) {
-  std::string rows;
-  for (std::size_t k = 0; k < panel.tips.size(); ++k) {
-    bool const last = k + 1 == panel.tips.size();
-    rows += "<tr>" + number_cell(fmt::format("{}", k + 1)) +
-            number_cell(fmt::format("{:.4f}", panel.tips[k].y)) +
-            number_cell(fmt::format("{:.4f}", panel.tips[k].x)) +
-            number_cell(last ? "" : fmt::format("{:.4f}", panel.tips[k].y - panel.tips[k + 1].y)) +
-            number_cell(last ? "" : fmt::format("{:.3f}", panel.pairs[k].cusp_um)) + "</tr>";
-  }
-  return fmt::format(
-      "<details class=\"levels\" data-pass=\"{}\" data-side=\"{}\"><summary>Level table, {}: {} "
-      "levels</summary>"
-      "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"levels\"><table><thead><tr><th>level"
-      "<th>tip z, mm<th>offset d, mm<th>step down to the next, mm<th>cusp to the next, um</tr></thead>"
-      "<tbody>{}</tbody></table></div></details>",
-      index, panel.style, panel.name, panel.tips.size(), rows);
-}
-
 std::string range(double low, double high, int decimals, char const* unit) {
   std::string const a = plain_number(low, decimals), b = plain_number(high, decimals);
   return a == b ? b + " " + unit : fmt::format("{} to {} {}", a, b, unit);
@@ -272,7 +192,7 @@ std::string figures_table(finish::PassReport const& pass, bool both) {
                            : "<table class=\"compact\"><tbody>";
   table +=
       row(pass.raster ? "lines" : "levels", [](Figures const& f) { return fmt::format("{}", f.levels); });
-  bool const known = !pass.surface.empty() || pass.raster; // else there is no surface to measure a cusp from
+  bool const known = surface_known(pass); // else there is nothing to measure a cusp from
   if (known)
     table += row("cusp", [](Figures const& f) { return range(f.cusp_min_um, f.cusp_max_um, 3, "um"); });
   if (known)
@@ -294,6 +214,9 @@ std::string facts(finish::PassReport const& pass, bool both) {
                            plain_number(raster.direction_deg, 3), raster.one_way ? "one way" : "zigzag",
                            range(raster.slope_min_deg, raster.slope_max_deg, 1, "degrees"));
   }
+  if (surfaces.empty() && pass.surface_bound_um > 0)
+    surfaces = fmt::format("<li>told by its levels, place by place along the contours, within {} um</li>",
+                           plain_number(pass.surface_bound_um, 2));
   std::string text =
       surfaces.empty() ? "<p>No surface was recognised.</p>" : "<ul class=\"surfaces\">" + surfaces + "</ul>";
   if (pass.extended_levels > 0)
@@ -311,6 +234,12 @@ std::string facts(finish::PassReport const& pass, bool both) {
                         "most <b>{} um</b>.</p>",
                         pass.raster ? "height field" : "section model", plain_number(pass.peak_um, 3),
                         plain_number(pass.gouge_um, 3));
+  if (pass.meridian.pieces().empty() && surface_known(pass))
+    text +=
+        fmt::format("<p class=\"remark\">No section is drawn: every place {} has one of its own. The figures "
+                    "are those of "
+                    "the worst place between two {}.</p>",
+                    pass.raster ? "along the lines" : "of the contours", pass.raster ? "lines" : "levels");
   if (!pass.reason.empty())
     text += fmt::format("<p class=\"reason\">{}: {}.</p>",
                         pass.status == finish::PassStatus::restepped ? "Re-stepped" : "Kept",
@@ -363,18 +292,20 @@ std::string pass_section(finish::PassReport const& pass, PageKind kind) {
                                  pass.shape.empty() ? "" : ", ", escaped(pass.shape));
   text += facts(pass, both) + "</div>" + figures_table(pass, both) + "</div>";
 
+  std::vector<PassSide> sides{
+      {both ? "before" : "as it is", "before", pass.before, cusps_of(pass, pass.before)}};
+  if (both) sides.push_back({"after", "after", pass.after, cusps_of(pass, pass.after)});
   auto const tool = cutter::parse_tool(pass.tool_text);
-  bool const drawable = tool && !pass.meridian.pieces().empty() && pass.before.positions.size() > 1;
-  if (drawable) {
+  if (tool && !pass.meridian.pieces().empty() && pass.before.positions.size() > 1) {
     std::vector<Panel> panels;
-    panels.push_back({both ? "before" : "as it is", "before", pass.before.positions,
-                      pair_figures(pass, pass.before.positions)});
-    if (both)
-      panels.push_back({"after", "after", pass.after.positions, pair_figures(pass, pass.after.positions)});
-    text += meridian_figure(pass, tool->corner_radius, panels) + cusp_chart(pass, panels);
-    for (Panel const& panel : panels)
-      text += level_table(panel, pass.index);
+    for (PassSide const& side : sides)
+      panels.push_back(
+          {side.name, side.style, side.figures.positions, pair_figures(pass, side.figures.positions)});
+    text += meridian_figure(pass, tool->corner_radius, panels);
   }
+  text += cusp_chart(pass, sides);
+  for (PassSide const& side : sides)
+    text += level_table(pass, side);
   return text + "</section>\n";
 }
 

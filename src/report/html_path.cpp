@@ -55,7 +55,7 @@ void add_passes(Toolpath const& path, std::vector<finish::PassReport const*> con
 std::vector<finish::PassReport const*> finishing_passes(ProgramReport const& report) {
   std::vector<finish::PassReport const*> passes;
   for (finish::PassReport const& pass : report.passes)
-    if (!pass.surface.empty() || pass.status == finish::PassStatus::restepped) passes.push_back(&pass);
+    if (surface_known(pass)) passes.push_back(&pass);
   return passes;
 }
 

@@ -66,6 +66,11 @@ std::string duration(double seconds) {
   return fmt::format("{} h {:02} min {:02} s", whole / 3600, whole / 60 % 60, whole % 60);
 }
 
+bool surface_known(finish::PassReport const& pass) {
+  return !pass.surface.empty() || pass.raster || pass.surface_bound_um > 0 ||
+         pass.status == finish::PassStatus::restepped;
+}
+
 bool speaks_of_cusps(ProgramReport const& report) {
   return std::any_of(report.passes.begin(), report.passes.end(), [](finish::PassReport const& pass) {
     return pass.before.cusp_max_um > 0 || pass.after.cusp_max_um > 0;

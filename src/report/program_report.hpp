@@ -69,6 +69,9 @@ std::string describe(cutter::Surface const& surface);
 /// "8.4 s", "2 min 03 s", "1 h 02 min 03 s"; "unknown" when it is not a number.
 std::string duration(double seconds);
 
+/// A finishing pass: what it cuts is known, by pieces, place by place, or from line to line.
+bool surface_known(finish::PassReport const& pass);
+
 /// True when the cusps of some pass were planned or measured, so that the caution about real surfaces is due.
 bool speaks_of_cusps(ProgramReport const& report);
 

@@ -151,8 +151,7 @@ std::string passes_text(ProgramReport const& report, bool both) {
   std::string text;
   std::size_t unrecognised = 0;
   for (finish::PassReport const& pass : report.passes) {
-    bool const known = !pass.surface.empty() || pass.raster || pass.status == finish::PassStatus::restepped;
-    if (known || ++unrecognised <= most_unrecognised) text += pass_text(pass, both);
+    if (surface_known(pass) || ++unrecognised <= most_unrecognised) text += pass_text(pass, both);
   }
   if (unrecognised > most_unrecognised) {
     text += labelled("passes", fmt::format("{} more stacks of levels were found and not recognised",

@@ -178,6 +178,32 @@ test('the path can be run along, turned, zoomed and asked', async t => {
   await close();
 });
 
+test('passes without one meridian show their cusps pair by pair, with the extremes of the JSON', async () => {
+  for (const [fixture, what, finish] of [['crown-hole', 'lines', 'cusp:2um'], ['variable-round', 'levels', 'cusp:2um'], ['organic-wall', 'levels', 'cusp:2um']]) {
+    const file = join(folder, fixture + '.html');
+    const {stdout} = spawnSync(program, ['rewrite', join(source, 'fixtures', fixture, 'program.nc'), '--tools', 'workshop', '--finish', finish,
+      '-o', join(folder, fixture + '.nc'), '--report', file, '--json', '-'], {env, encoding: 'utf8', maxBuffer: 1 << 28});
+    const [pass] = JSON.parse(stdout).passes;
+    const {page, complaints, close} = await open(file);
+    const section = page.locator('#pass-1');
+    assert.equal(await section.locator('#meridian-1').count(), 0);
+    assert.match(await section.innerText(), /No section is drawn/);
+    for (const side of pass.status === 'restepped' ? ['before', 'after'] : ['before']) {
+      const cells = section.locator(`details[data-side=${side}] tbody td:last-child`);
+      const cusps = (await cells.allTextContents()).filter(Boolean).map(Number);
+      assert.equal(await cells.count(), pass[side].levels, `${what} of ${fixture}, ${side}`);
+      assert.equal(cusps.length, pass[side].levels - 1);
+      assert.ok(Math.abs(Math.max(...cusps) - pass[side].cusp_max_um) < 0.00051, `${fixture}, ${side}`);
+    }
+    assert.match(await section.locator('svg#cusp-1 > desc').textContent(), what === 'lines' ? /place across the lines/ : /height of the tool/);
+    // It has its colour and number in the views, kept or not.
+    assert.equal(await page.locator('svg#plan .pin.p0 text').textContent(), '1');
+    await keep(page, fixture);
+    assert.deepEqual(complaints, []);
+    await close();
+  }
+});
+
 test('findings and edits can be filtered by kind and by words', async t => {
   if (!scripted) return t.skip('this build has no scripts');
   const {page, close} = await open(yoke);

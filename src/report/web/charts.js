@@ -26,8 +26,8 @@ function place(figure, options, values, label) {
   matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => chart.redraw(false));
 }
 
-const ascending = ({z, cusp}) => {
-  const pairs = z.map((value, k) => [value, cusp[k]]).filter(pair => pair[1] > 0).sort((a, b) => a[0] - b[0]);
+const ascending = ({at, cusp}) => {
+  const pairs = at.map((value, k) => [value, cusp[k]]).filter(pair => pair[1] > 0).sort((a, b) => a[0] - b[0]);
   return [pairs.map(pair => pair[0]), pairs.map(pair => pair[1])];
 };
 
@@ -49,7 +49,7 @@ function cuspChart(figure, pass) {
     label, stroke: () => colour(name), width: 2, dash, spanGaps: true, points: {show: true, size: 4},
     value: fixed(3, ' um'),
   });
-  const series = [{label: 'tip z', value: fixed(4, ' mm')},
+  const series = [{label: pass.across ? 'across' : 'tip z', value: fixed(4, ' mm')},
     line(pass.after ? 'before' : 'as it is', '--before', [7, 3])];
   if (pass.after) series.push(line('after', '--after'));
   if (pass.target_um) {
@@ -59,10 +59,10 @@ function cuspChart(figure, pass) {
   }
   place(figure, {
     series,
-    scales: {x: {time: false, dir: -1},
+    scales: {x: {time: false, dir: pass.across ? 1 : -1},
       y: logarithmic ? {distr: 3, range: [roundDown(low), high * 1.15]} : {range: [0, high * 1.15]}},
-    axes: [axis('height of the tip, mm (the cut goes to the right)'), axis(logarithmic ? 'cusp, um (logarithmic)' : 'cusp, um')],
-  }, values, `Cusp against depth, pass ${pass.index}`);
+    axes: [axis(pass.across ? 'place across the lines, mm' : 'height of the tip, mm (the cut goes to the right)'), axis(logarithmic ? 'cusp, um (logarithmic)' : 'cusp, um')],
+  }, values, `Cusp against ${pass.across ? 'place' : 'depth'}, pass ${pass.index}`);
 }
 
 function feedChart(figure, {seconds, feed}) {
