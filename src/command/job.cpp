@@ -244,8 +244,10 @@ void read_offsets(JobReader& keys, transform::PartSetting& setting) {
 Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   std::ifstream stream(file, std::ios::binary);
   std::ostringstream content;
-  if (stream) content << stream.rdbuf();
-  if (!stream || !content) return tl::unexpected(Failure{ExitCode::files, file + ": cannot be read", {}});
+  // Inserting nothing counts as a failure, and an empty job is one that says nothing.
+  if (stream.peek() != std::ifstream::traits_type::eof()) content << stream.rdbuf();
+  if (!stream.is_open() || stream.bad() || !content)
+    return tl::unexpected(Failure{ExitCode::files, file + ": cannot be read", {}});
 
   toml::table table;
   try {

@@ -61,6 +61,25 @@ TEST_CASE("the job's offsets make the travel exact, for inspect as for rewrite",
   CHECK_FALSE(beyond.folder.has("out.nc"));
 }
 
+TEST_CASE("a job that is empty or a remark alone changes nothing", "[job]") {
+  Job const job("");
+  Run const without = run_program({"inspect", job.folder.path("part.nc"), "--json", "-"});
+  REQUIRE(without.status == 0);
+  for (std::string const content : {"", "# to be filled"}) {
+    std::string const empty = job.folder.write("empty.toml", content);
+    Run const with = run_program({"inspect", job.folder.path("part.nc"), "--job", empty, "--json", "-"});
+    CHECK(with.status == 0);
+    CHECK(with.out == without.out);
+  }
+}
+
+TEST_CASE("a job that is a folder cannot be read", "[job]") {
+  Job const job("");
+  Run const run = run_program({"rewrite", "--job", job.folder.path().string()});
+  CHECK(run.status == 3);
+  CHECK_THAT(run.err, Contains("cannot be read"));
+}
+
 TEST_CASE("an offset on the command line wins over the job's", "[job]") {
   Job const beyond("[offsets]\nG54 = [130, 50, -100]\n");
   CHECK(beyond.inspect({"--offset", "G54 = X100 Y50 Z-100"}).status == 0);
