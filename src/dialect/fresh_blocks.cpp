@@ -123,7 +123,10 @@ void FreshBlocks::write(Step const& step) {
   bool const joins_speed = pending_speed_ && std::holds_alternative<motion::SpindleTurn>(step.event);
   bool const joins_tool = pending_tool_ && std::holds_alternative<motion::ToolChange>(step.event);
   bool const is_comment = std::holds_alternative<motion::Comment>(step.event);
-  if ((!joins_speed && !joins_tool && !is_comment) || pending_optional_ != step.optional) flush();
+  auto const delete_switch = step.delete_switch == 0 ? '\0' : static_cast<char>('0' + step.delete_switch);
+  bool const joins = joins_speed || joins_tool || is_comment;
+  if (!joins || pending_optional_ != step.optional || delete_switch != delete_switch_) flush();
+  delete_switch_ = delete_switch;
   step_ = &step;
   optional_ = step.optional && dialect_.block_delete;
   if (modes_were_given_ && !is_comment && !std::holds_alternative<motion::Layout>(step.event)) prepare();
@@ -141,12 +144,6 @@ void FreshBlocks::write(Step const& step) {
     pending_comment_.clear();
   }
   step_ = nullptr;
-}
-
-void FreshBlocks::set_delete_switch(char digit) {
-  if (digit == delete_switch_) return;
-  flush();
-  delete_switch_ = digit;
 }
 
 void FreshBlocks::flush() {

@@ -41,8 +41,6 @@ public:
   Control& control() { return control_; }
   /// The end of the lines written from here on.
   void set_line_end(std::string_view end) { line_end_ = end; }
-  /// The number behind the "/" of the blocks that follow: '1' to '9', or 0 for none.
-  void set_delete_switch(char digit);
 
 private:
   Dialect const& dialect_;

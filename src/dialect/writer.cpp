@@ -178,8 +178,6 @@ private:
     if (!(complete && options_.verbatim && is_untouched() && copied())) {
       for (auto const& step : block_) {
         leave(step);
-        fresh_.set_delete_switch(step.delete_switch == 0 ? '\0'
-                                                         : static_cast<char>('0' + step.delete_switch));
         fresh_.write(step);
       }
       note_lost_setting();

@@ -24,6 +24,7 @@ struct BlockDelete {
   bool optional = false;
   int number = 0; ///< 0: a bare "/"
 
+  BlockDelete() = default;
   explicit BlockDelete(motion::Step const& step)
       : optional(step.optional)
       , number(step.optional ? step.delete_switch : 0) {}
@@ -136,8 +137,10 @@ struct ReadBack::Implementation {
       path->tolerance = 0;
     if (auto const* speed = std::get_if<motion::SpindleSpeed>(&event)) meant_rpm = speed->rpm;
     if (!dialect.feed_per_revolution && meant_rpm > 0) feed_per_minute(event);
-    if (!meant_state.changed_by(event, step.optional)) return;
-    queue.push_back({event, step.place.line, BlockDelete(step)});
+    // A control without block delete runs such a block always; the writer warns of it.
+    BlockDelete const mark = dialect.block_delete ? BlockDelete(step) : BlockDelete();
+    if (!meant_state.changed_by(event, mark.optional)) return;
+    queue.push_back({event, step.place.line, mark});
     if (auto* block = std::get_if<motion::Carried>(&queue.back().event)) {
       carried.emplace_back(block->text);
       block->text = carried.back();

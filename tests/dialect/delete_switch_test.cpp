@@ -34,6 +34,23 @@ TEST_CASE("a block keeps the number of its delete switch when it is written afre
   CHECK(marks >= 4);
 }
 
+TEST_CASE("what a stage puts in front of a block has the number of its delete switch", "[delete]") {
+  auto const written = rewrite("G21 G90 G17 G94 F100\nG0 X0 Y0 Z0\n/2 G1 X10\n/3 G1 X20\n/G1 X30\nM30\n",
+                               [](motion::Step& step, auto const& add) {
+                                 if (step.optional && motion::motion_of(step) != nullptr) {
+                                   motion::Step wait = step;
+                                   wait.event = motion::Dwell{0.5};
+                                   wait.generated = true;
+                                   add(wait);
+                                 }
+                                 return true;
+                               });
+  CHECK(written.errors().empty());
+  CHECK(written.text.find("/2G4 P0.5\n") != std::string::npos);
+  CHECK(written.text.find("/3G4 P0.5\n") != std::string::npos);
+  CHECK(written.text.find("\n/G4 P0.5\n") != std::string::npos);
+}
+
 TEST_CASE("a block with a numbered delete switch that nothing touches is copied", "[delete]") {
   std::string const program = "G21 G90 G17 G94 F100\nG0 X0 Y0 Z0\n/2 G1 X10\n/9 N5 X20\n/1X30\nM30\n";
   CHECK(rewrite(program).text == program);
