@@ -9,7 +9,7 @@ cd "$(dirname "$0")/../.."
 seconds=${1:-600}
 [ $# -eq 0 ] || shift
 [ $# -gt 0 ] || set -- block_fuzz reader_fuzz profile_fuzz job_fuzz rewrite_fuzz
-install_missing clang
+install_missing clang libclang-rt-14-dev
 build sanitize "$@"
 
 work=.build/sanitize/fuzz

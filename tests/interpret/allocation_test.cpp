@@ -14,9 +14,13 @@ namespace {
 
 std::atomic<std::size_t> allocations{0};
 
-void* counted(std::size_t size) {
+void* counted_or_null(std::size_t size) noexcept {
   ++allocations;
-  void* const memory = std::malloc(size == 0 ? 1 : size);
+  return std::malloc(size == 0 ? 1 : size);
+}
+
+void* counted(std::size_t size) {
+  void* const memory = counted_or_null(size);
   if (memory == nullptr) throw std::bad_alloc();
   return memory;
 }
@@ -28,6 +32,13 @@ void* operator new(std::size_t size) {
 }
 void* operator new[](std::size_t size) {
   return counted(size);
+}
+// Without these two the sanitizers' own would serve, and their memory is not for std::free.
+void* operator new(std::size_t size, std::nothrow_t const&) noexcept {
+  return counted_or_null(size);
+}
+void* operator new[](std::size_t size, std::nothrow_t const&) noexcept {
+  return counted_or_null(size);
 }
 void operator delete(void* memory) noexcept {
   std::free(memory);

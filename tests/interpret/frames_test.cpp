@@ -18,8 +18,9 @@ std::string moves(std::string const& program) {
   std::string list;
   for (auto const& error : reading.errors())
     list += error + "\n";
-  for (std::size_t i = 1; i < reading.motions().size(); ++i) {
-    auto const& to = reading.motions()[i].to;
+  auto const motions = reading.motions();
+  for (std::size_t i = 1; i < motions.size(); ++i) {
+    auto const& to = motions[i].to;
     list += fmt::format("{}({:.6g},{:.6g},{:.6g})", i == 1 ? "" : " ", to.x + 0.0, to.y + 0.0, to.z);
   }
   return list;
