@@ -48,7 +48,7 @@ bool same_line(finish::RasterLine const& a, finish::RasterLine const& b) {
 
 // What one row of points shows.
 struct RowMeasure {
-  Spot gouge, cusp, cusp_was, kept_above, outside;
+  Spot gouge, cusp, cusp_was, kept, kept_above, outside;
 };
 
 class Model {
@@ -133,6 +133,7 @@ private:
         keep(rows[r].cusp_was, own_left, at);
         if (finished->from_end < wide_new_) continue;
         if (left_as_it_was(tip)) {
+          keep(rows[r].kept, left, at);
           keep(rows[r].kept_above, left - own_left, at);
         } else if (left > rows[r].cusp.value) {
           rows[r].cusp = {left, at, 0};
@@ -144,6 +145,7 @@ private:
       keep(measure_.gouge, row.gouge);
       keep(measure_.cusp, row.cusp);
       keep(measure_.cusp_was, row.cusp_was);
+      keep(measure_.kept, row.kept);
       keep(measure_.kept_above, row.kept_above);
       keep(measure_.outside, row.outside);
     }

@@ -18,7 +18,8 @@ namespace restep::proof {
 struct RasterMeasure {
   Spot gouge;    ///< deepest cut below the surface that the program's own pass had not cut as deep, along its
                  ///< normal
-  Spot cusp;     ///< highest material left above the surface, along its normal
+  Spot cusp;     ///< highest material left above the surface, along its normal, where lines were chosen
+  Spot kept;     ///< the same in places that were to be left as they were
   Spot cusp_was; ///< the same of the program's own pass
   Spot kept_above; ///< in places that were to be left as they were: material that the own pass had cut
   Spot outside;    ///< deepest cut beyond the lines' ends below all that the own pass left nearby

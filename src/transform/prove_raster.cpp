@@ -23,8 +23,8 @@ std::string prove_raster(std::span<motion::Step const> before, finish::RasterOut
   if (is->lines != report.after.levels)
     return fmt::format("the pass reads back with {} lines instead of {}", is->lines, report.after.levels);
   report.gouge_um = um * is->gouge.value;
-  report.peak_um = um * (is->cusp.value + is->grid);
-  report.written_cusp_um = report.peak_um;
+  report.written_cusp_um = um * (is->cusp.value + is->grid);
+  report.peak_um = std::max(report.written_cusp_um, um * is->kept.value);
 
   // What the last digits of a point are worth along a normal, what the surface between the lines is not known
   // by, and what chords as coarse as the program's own stand off it.

@@ -40,11 +40,13 @@ std::string prove_spiral(std::span<motion::Step const> before, finish::UnrolledS
   report.gouge_um = um * is->gouge.value;
   report.peak_um = um * is->peak.value;
   report.written_cusp_um = um * is->cusp.value;
-  if (report.target_um > 0 && report.written_cusp_um > 1.05 * report.target_um)
-    report.reason +=
-        fmt::format("; digits ({} mm) and chords (within {:.1f} um) of the path make single cusps "
-                    "of up to {:.2f} um",
-                    resolution, um * is->stands_off, report.written_cusp_um);
+  // In a hollow of the contour a chord stands off the part, and the cusp beside it stands as much higher.
+  if (report.target_um > 0 && std::max(report.written_cusp_um, report.peak_um) > 1.05 * report.target_um)
+    report.reason += fmt::format("; digits ({} mm) and chords (within {:.1f} um, the program's own within "
+                                 "{:.1f} um) of the path make single cusps of up to {:.2f} um and leave up "
+                                 "to {:.2f} um of material",
+                                 resolution, um * is->stands_off, um * was->stands_off,
+                                 report.written_cusp_um, report.peak_um);
 
   // What the last digits of a point are worth along a normal, and what the program's own points scatter.
   double const digits = std::sqrt(0.5) * resolution;

@@ -89,6 +89,18 @@ TEST_CASE("every parallel pass is re-stepped and stands its proof in the height 
     }
 }
 
+TEST_CASE("the material that strips left as they were leave is part of what a parallel pass is said to leave",
+          "[transform]") {
+  Restepped const ran = run_restep(program_of("crown-hole"), {tool_of("crown-hole")}, cusp_target(2),
+                                   resolution_of("crown-hole"));
+  REQUIRE(ran.passes.size() == 1);
+  finish::PassReport const& pass = ran.passes.front();
+  INFO(pass.reason);
+  REQUIRE(pass.after.cusp_max_um > 4); // the strips beside the hole keep the program's stepover
+  CHECK(pass.peak_um == Approx(pass.after.cusp_max_um).epsilon(0.06));
+  CHECK(pass.written_cusp_um < 2.1);
+}
+
 TEST_CASE("without a finish parallel passes are described as they go through", "[transform]") {
   for (std::string const& name : every) {
     auto const program = program_of(name);

@@ -4,6 +4,7 @@
 #include "proof/spiral_model.hpp"
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
@@ -191,6 +192,16 @@ TEST_CASE("a spiral's new turns leave cusps of 0.90 to 1.00 of the target on the
     CHECK(pass.after.cusp_min_um >= 0.90 * target * std::pow(1 - 1 / turns, 2));
     CHECK(pass.gouge_um <= 700 * 1e-4);
   }
+}
+
+TEST_CASE("where a spiral's chords leave more material than the target, its report says so", "[spiral]") {
+  Restepped const ran = restepped("spiral", cusp_target(2));
+  REQUIRE(ran.passes.size() == 1);
+  finish::PassReport const& pass = ran.passes.front();
+  // The contour's hollow is posted in chords within 1 um, which stand off it.
+  REQUIRE(pass.peak_um > 2.5);
+  CHECK(pass.peak_um < 2.0 + 1.1);
+  CHECK_THAT(pass.reason, Catch::Contains(fmt::format("leave up to {:.2f} um of material", pass.peak_um)));
 }
 
 TEST_CASE("a spiral begins, ends and closes where it did, without a gap", "[spiral]") {
