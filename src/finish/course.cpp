@@ -89,8 +89,11 @@ Course::Course(std::span<Segment const> segments, bool closed, double reach)
     high_ = {std::max({high_.x, middle.x + bulge, s.to.x}), std::max({high_.y, middle.y + bulge, s.to.y})};
     length_.push_back(s.length());
   }
-  constexpr double most_cells = 128; // along a side
-  cell_ = std::max({reach, (high_.x - low_.x) / most_cells, (high_.y - low_.y) / most_cells, 1e-6});
+  double const side = std::max(high_.x - low_.x, high_.y - low_.y);
+  constexpr double most_cells = 256; // along a side
+  constexpr double rings = 8;        // of cells within reach
+  reach_ = std::max({reach, side / 128, 1e-6});
+  cell_ = std::max(reach_ / rings, side / most_cells);
 }
 
 std::int64_t Course::column(double x) const {
@@ -209,12 +212,20 @@ void Course::try_cells(Search& search) const {
   prepare();
   std::int64_t const x = column(search.p.x);
   std::int64_t const y = row(search.p.y);
-  for (std::int64_t i = std::max<std::int64_t>(y - 1, 0); i <= std::min(y + 1, rows_ - 1); ++i)
-    for (std::int64_t j = std::max<std::int64_t>(x - 1, 0); j <= std::min(x + 1, columns_ - 1); ++j) {
-      auto const cell = static_cast<std::size_t>(i * columns_ + j);
-      for (std::uint32_t e = begin_[cell]; e < begin_[cell + 1]; ++e)
-        try_element(elements_[e], search);
-    }
+  auto const ask = [&](std::int64_t i, std::int64_t j) {
+    if (i < 0 || i >= rows_ || j < 0 || j >= columns_) return;
+    auto const cell = static_cast<std::size_t>(i * columns_ + j);
+    for (std::uint32_t e = begin_[cell]; e < begin_[cell + 1]; ++e)
+      try_element(elements_[e], search);
+  };
+  // Ring by ring about the point's own cell, as long as one may hold something nearer. An element may pass
+  // beside the cells that it is listed in, by less than half a cell.
+  for (std::int64_t ring = 0; static_cast<double>(ring - 2) * cell_ <= search.least; ++ring) {
+    std::int64_t const across = std::max<std::int64_t>(2 * ring, 1);
+    for (std::int64_t i = -ring; i <= ring; ++i)
+      for (std::int64_t j = -ring; j <= ring; j += std::abs(i) == ring ? 1 : across)
+        ask(y + i, x + j);
+  }
 }
 
 std::optional<Foot> Course::result_of(Search const& search) const {
@@ -236,13 +247,13 @@ constexpr double alike = 0.5; // cos 60 degrees
 } // namespace
 
 std::optional<Foot> Course::nearest(Vec2 p, Vec2 direction) const {
-  Search search{p, direction, alike, std::nextafter(cell_, 2 * cell_)};
+  Search search{p, direction, alike, std::nextafter(reach_, 2 * reach_)};
   try_cells(search);
   return result_of(search);
 }
 
 std::optional<Foot> Course::nearest(Vec2 p) const {
-  Search search{p, {}, -1, std::nextafter(cell_, 2 * cell_)};
+  Search search{p, {}, -1, std::nextafter(reach_, 2 * reach_)};
   try_cells(search);
   if (search.best && (search.best->share <= 0 || search.best->share >= 1)) {
     // At a vertex the side is that of its bisector.

@@ -74,7 +74,7 @@ private:
 
   std::span<Segment const> segments_;
   bool closed_;
-  double cell_;
+  double reach_, cell_;      ///< mm
   std::vector<double> bend_; ///< per element: angle of the arc that a chord stands for, positive to the left
   std::vector<double> length_; ///< per element
   Vec2 low_{}, high_{};

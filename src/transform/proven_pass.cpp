@@ -2,6 +2,7 @@
 
 #include "proof/pass_model.hpp"
 #include "transform/prove_rails.hpp"
+#include "transform/prove_region.hpp"
 
 #include <fmt/format.h>
 
@@ -59,6 +60,10 @@ private:
     if (before_proof_) before_proof_(a.outcome.steps);
     if (a.outcome.rails) {
       a.trouble = prove_rails(before_, a.outcome, *tool_, request.resolution);
+      PassReport const& report = a.outcome.report;
+      if (a.trouble.empty())
+        a.trouble = region_trouble(a.outcome, (report.before.cusp_max_um + report.surface_bound_um) / um +
+                                                  request.resolution);
       return a;
     }
     auto measured = measure(a.outcome.steps, a.outcome);
@@ -122,7 +127,15 @@ private:
     double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
     if (is.cusp.value > 1.1 * promised + digits)
       return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, place_of(is.cusp));
-    return {};
+    return region_trouble(outcome, was->peak.value + was->sagitta.value + digits);
+  }
+
+  // `near` mm: how far the program's own cut may be off the surface.
+  std::string region_trouble(PassOutcome const& outcome, double near) const {
+    OwnPass own = own_pass(stack_);
+    own.near = near;
+    own.stepdown = outcome.report.before.stepdown_max_mm;
+    return prove_region(own_path(operation_, stack_.last_step()), outcome.steps, *tool_, own);
   }
 
   std::span<Step const> operation_;

@@ -114,3 +114,25 @@ TEST_CASE("a link that runs 20 um inside the wall fails the proof, and nothing i
   REQUIRE(result.outcome.report.failure);
   CHECK_THAT(result.outcome.report.failure->what, Contains("a link between two levels cuts"));
 }
+
+TEST_CASE(
+    "a link that leads where the program never cut fails the proof, though it keeps clear of the surface",
+    "[proof]") {
+  auto const result = rewrite_with([&](std::vector<motion::Step>& steps) {
+    double const z = height_of_new_level(steps);
+    for (std::size_t i = 0; i < steps.size(); ++i) {
+      motion::Motion* m = motion::motion_of(steps[i]);
+      if (m == nullptr || !finish::is_level_cut(*m) || std::abs(m->from.z - z) > 1e-9) continue;
+      // The lead-in comes from 30 mm away, at the level's height: there may stand anything.
+      geometry::Vec2 const end = geometry::xy(m->to);
+      geometry::Vec2 const arm = geometry::xy(m->centre) - end; // to the centre: away from the part
+      m->path = motion::PathKind::line;
+      m->from = geometry::at_height(end + 30 * normalized(arm), z);
+      return;
+    }
+  });
+  CHECK(result.outcome.code == ExitCode::proof_failed);
+  CHECK_FALSE(result.written);
+  REQUIRE(result.outcome.report.failure);
+  CHECK_THAT(result.outcome.report.failure->what, Contains("than the program ever was there"));
+}

@@ -240,6 +240,28 @@ TEST_CASE("the proof on rails finds a level that is moved by 5 um and one that i
   }
 }
 
+TEST_CASE("the proof on rails finds a link that runs 20 um inside the wall", "[rails]") {
+  for (Part const& part : {parts[0], parts[2], parts[3]}) {
+    INFO(part.fixture);
+    auto const moved = run_part(part, [](std::vector<Step>& steps) {
+      double const z = new_height(steps, 10);
+      for (std::size_t i = 1; i < steps.size(); ++i) {
+        motion::Motion* lead = motion::motion_of(steps[i]);
+        if (lead == nullptr || !finish::is_level_cut(*lead) || std::abs(lead->from.z - z) > 1e-6) continue;
+        // The lead-in, an arc that comes from the air, comes out of the material.
+        REQUIRE(motion::is_arc(*lead));
+        Vec2 const end = geometry::xy(lead->to);
+        Vec2 const arm = geometry::xy(lead->centre) - end; // to the centre: away from the part
+        lead->path = motion::PathKind::line;
+        lead->from = geometry::at_height(end - 0.02 * normalized(arm), z);
+        return;
+      }
+    });
+    INFO(moved.result.proof_failure);
+    CHECK(moved.result.proof_failure.find("a link between two levels cuts") != std::string::npos);
+  }
+}
+
 TEST_CASE("a stack on rails that is finer than asked loses levels", "[rails]") {
   Run const run = run_part({"organic-wall", 20});
   CHECK(run.result.proof_failure.empty());
