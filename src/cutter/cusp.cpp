@@ -27,11 +27,14 @@ bool is_ball(Tool const& tool) {
 }
 
 /// Both positions on one sharp edge: the arc of the tips about an edge has rho = r (or less, from a program
-/// that rounds it tighter), every position touches the edge itself and nothing is left between them.
+/// that rounds it tighter; or a little more, by its digits), every position touches the edge itself and
+/// nothing is left between them.
 bool on_one_edge(Meridian const& meridian, double corner_radius, Vec2 upper, Vec2 lower) {
   constexpr double off_curve = 1e-3; // mm; the digits of a program
   for (Piece const& piece : meridian.pieces()) {
-    if (piece.shape != Piece::Shape::arc || !piece.convex || piece.rho > corner_radius) continue;
+    if (piece.shape != Piece::Shape::arc || !piece.convex ||
+        piece.rho >= corner_radius + Meridian::edge_tolerance)
+      continue;
     auto const belongs = [&](Vec2 p) {
       return std::abs(distance(p, piece.centre) - piece.rho) <= off_curve &&
              p.x >= piece.from.x - off_curve && p.x <= piece.to.x + off_curve &&

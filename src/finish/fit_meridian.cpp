@@ -124,14 +124,25 @@ Joint joint_of(Curve const& above, Curve const& below, Vec2 last, Vec2 first, do
   return {};
 }
 
+// The arc's centre such that it runs through both ends, which lie off its circle by up to the tolerance where
+// two pieces meet at a grazing angle: a step there would be a place for two levels.
+Vec2 centre_through(Vec2 from, Vec2 to, Curve const& curve) {
+  double const half = 0.5 * distance(from, to);
+  if (!(half > 0 && half < curve.rho)) return curve.point;
+  Vec2 const middle = 0.5 * (from + to);
+  Vec2 const across = left_normal((to - from) / (2 * half));
+  double const height = std::sqrt((curve.rho - half) * (curve.rho + half));
+  return middle + (dot(across, curve.point - middle) < 0 ? -height : height) * across;
+}
+
 cutter::Piece piece_of(Curve const& curve, Vec2 from, Vec2 to) {
   cutter::Piece piece;
   piece.from = from;
   piece.to = to;
   if (curve.is_arc) {
     piece.shape = cutter::Piece::Shape::arc;
-    piece.centre = curve.point;
     piece.rho = curve.rho;
+    piece.centre = centre_through(from, to, curve);
     // From the top down a round turns towards the material (clockwise with d to the right), a fillet away
     // from it.
     piece.convex = cross(to - from, curve.point - from) < 0;
