@@ -10,6 +10,7 @@
 #include "finish/offsets.hpp"
 #include "finish/place_levels.hpp"
 #include "finish/restep_rails.hpp"
+#include "finish/rolled_edge.hpp"
 #include "finish/way_in.hpp"
 
 #include <fmt/format.h>
@@ -87,6 +88,7 @@ private:
     auto fit = fit_meridian(tips_, std::max(digits, 0.0003));
     if (!fit) return fit.error();
     fit_ = std::move(*fit);
+    roll_over_edges(fit_, tips_, tool_->corner_radius, std::max(digits, 0.0003));
     describe_surface();
     for (MeridianSection const& section : fit_.sections)
       if (std::string trouble = cutter::beyond_side(*tool_, cutter::steepest_slope(section.meridian));
@@ -157,6 +159,25 @@ private:
     figures.add(f, std::isfinite(ruled) && ruled > 0 ? std::min(ruled, f.cusp_max) : f.cusp_min);
   }
 
+  // Largest cusp when of two levels one stands nearer to the material by what digits are worth along a
+  // normal. Where a large tool goes round a sharp edge that is many times as much.
+  double digits_cusp(MeridianSection const& section, std::vector<Vec2> const& tips) const {
+    double const digit = std::sqrt(2.0) * std::max(request_.resolution, own_resolution_); // of two levels
+    double worst = 0;
+    auto const cusp = [&](Vec2 upper, Vec2 lower) {
+      worst = std::max(worst, cutter::cusp_peak_to_valley(*tool_, section.meridian, upper, lower));
+    };
+    for (std::size_t k = 1; k < tips.size(); ++k) {
+      Vec2 const upper = tips[k - 1];
+      Vec2 const lower = tips[k];
+      cusp(upper + Vec2{digit, 0}, lower);
+      cusp(upper - Vec2{digit, 0}, lower);
+      // Next to a wall both may come to stand at the same offset.
+      if (lower.x - upper.x < digit) cusp({lower.x - 1e-9, upper.y}, lower);
+    }
+    return worst;
+  }
+
   std::vector<Vec2> own_tips(MeridianSection const& section) const {
     return {tips_.begin() + static_cast<std::ptrdiff_t>(section.first),
             tips_.begin() + static_cast<std::ptrdiff_t>(section.last) + 1};
@@ -174,6 +195,7 @@ private:
     std::vector<ShapedLevel> levels; ///< between its first and its last level
     bool replaced = false;
     bool target_missed = false;
+    double unreached = 0; ///< figure, mm, that more levels do not lessen; 0 where there is none
   };
 
   // The plan; where the direction of the cut alternates, one level more than the least if the last level's
@@ -217,6 +239,11 @@ private:
       if (plan.target_missed) break;
       // Below the plan's own figure, which may already be lower than the target.
       planned.limit = std::min(planned.limit, plan.figure_max) * std::clamp(wanted.limit / got, 0.9, 0.999);
+    }
+    constexpr double by_digits = 1.2;
+    if (!result.target_missed && best > by_digits * wanted.limit + 2 * request_.resolution) {
+      result.unreached = best;
+      return result;
     }
     // A pass that meets the target with the least number of levels, or one more, is left alone; its own
     // digits may make a little more of its cusps than was planned.
@@ -262,10 +289,16 @@ private:
     for (MeridianSection const& section : sections_between_fixed(fit_, stack_, tips_)) {
       NewSection fresh = solve(section);
       missed = missed || fresh.target_missed;
+      if (fresh.unreached > 0)
+        return fmt::format(
+            "however many its levels are, {:.1f} um stay between two of them: the surface turns "
+            "there as the tool cannot follow",
+            um * fresh.unreached);
       std::vector<Vec2> const section_tips =
           fresh.replaced ? tips_of(section, fresh.levels) : own_tips(section);
       if (section.last > section.first) {
         add_section(after, section, target(), section_tips);
+        outcome_.digits_cusp = std::max(outcome_.digits_cusp, digits_cusp(section, section_tips));
       }
       bool const joined = above == section.first;
       tips.insert(tips.end(), section_tips.begin() + (joined ? 1 : 0), section_tips.end());

@@ -51,7 +51,8 @@ struct PassOutcome {
   std::vector<motion::Step> steps;
   std::size_t first_step = 0, last_step = 0;
   std::optional<PassKnowledge> knowledge; ///< where the pass was re-stepped
-  std::optional<RailSurface> rails;       ///< instead of it where its contours are no offsets of each other
+  double digits_cusp = 0; ///< cusp that its levels may leave when digits move them against each other, mm
+  std::optional<RailSurface> rails; ///< instead of it where its contours are no offsets of each other
 };
 
 /// Understands one stack and, where asked and possible, gives it new levels.

@@ -103,6 +103,20 @@ private:
     return {std::move(a.outcome), std::move(a.trouble)};
   }
 
+  // Takes back what the digits cannot hold: the pass stays as the program has it.
+  static std::string keep_for_digits(PassOutcome& outcome, proof::Spot const& cusp) {
+    PassReport& report = outcome.report;
+    report.status = finish::PassStatus::kept;
+    report.reason =
+        fmt::format("the digits of its coordinates would make a cusp of {:.2f} um at {} of what was "
+                    "planned to leave {:.2f} um: it goes round a sharp edge there",
+                    um * cusp.value, place_of(cusp), report.after.cusp_max_um);
+    report.after = report.before;
+    report.gouge_um = report.peak_um = report.written_cusp_um = 0;
+    outcome.steps.clear();
+    return {};
+  }
+
   // What the model has against the pass; empty when nothing.
   std::string verdict(PassOutcome& outcome, proof::PassMeasure const& is) const {
     auto const was = measure(before_, outcome);
@@ -113,7 +127,9 @@ private:
     report.written_cusp_um = um * is.cusp.value;
     double const resolution = request_.resolution;
     double const digits = std::sqrt(0.5) * resolution + outcome.knowledge->fit.residual + 1e-6;
-    if (is.gouge.value > std::max(digits, was->gouge.value + 0.1 * resolution))
+    // The program's own levels lie off the surface that was told from all of them by their own digits.
+    double const own = was->gouge.value;
+    if (is.gouge.value > own + digits)
       return fmt::format("a new level cuts {:.2f} um below the surface at {}", um * is.gouge.value,
                          place_of(is.gouge));
     if (is.link_gouge.value > was->link_gouge.value + 2 * digits)
@@ -125,7 +141,9 @@ private:
                          um * is.sagitta.value, place_of(is.sagitta), um * was->sagitta.value);
     // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
     double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
-    if (is.cusp.value > 1.1 * promised + digits)
+    if (is.cusp.value > 1.1 * promised + digits + 2 * own && is.cusp.value <= 1.05 * outcome.digits_cusp)
+      return keep_for_digits(outcome, is.cusp);
+    if (is.cusp.value > 1.1 * promised + digits + 2 * own)
       return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, place_of(is.cusp));
     return region_trouble(outcome, was->peak.value + was->sagitta.value + digits);
   }
