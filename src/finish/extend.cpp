@@ -116,10 +116,10 @@ std::string by_element_trouble(Offsets const& offsets, Level const& top, double 
     for (std::size_t j = 0; j < n; ++j) {
       PointLaw const& from = offsets.points[c][j];
       PointLaw const& to = offsets.points[c][own.closed && j + 1 == n ? 0 : j + 1];
-      bool const straight =
-          from.straight() && to.straight() && (!own.segments[j].arc || offsets.centres[c][j].straight());
-      if (!straight)
-        return "its corners do not move straight with the offset: where they are above the first level is "
+      bool const exact =
+          from.exact() && to.exact() && (!own.segments[j].arc || offsets.centres[c][j].exact());
+      if (!exact)
+        return "its corners do not move evenly with the offset: where they are above the first level is "
                "not known";
       Segment moved = own.segments[j];
       moved.from = from.at(d);

@@ -11,19 +11,37 @@ namespace restep::finish {
 
 namespace {
 
-// Middle of an element and the unit normal to the left of its course there.
-struct Middle {
-  Vec2 at{}, left{};
-};
-Middle middle_of(Segment const& s) {
-  if (!s.arc) return {0.5 * (s.from + s.to), left_normal(normalized(s.to - s.from))};
-  // The bisector of the two radii; for a half turn or a full turn it is the start radius turned by half the
-  // sweep.
+// One element of a contour on every level.
+std::vector<Segment> element_of(Stack const& stack, std::size_t contour, std::size_t element) {
+  std::vector<Segment> all;
+  for (Level const& level : stack.levels)
+    all.push_back(level.contours[contour].segments[element]);
+  return all;
+}
+
+// The unit normal to the left of the course in the middle of an element. For a half turn or a full turn the
+// bisector of the two radii is the start radius turned by half the sweep.
+Vec2 left_in_middle(Segment const& s) {
+  if (!s.arc) return left_normal(normalized(s.to - s.from));
   Vec2 const a = s.from - s.centre;
   double const half = s.length() / s.radius() / 2 * (s.ccw ? 1 : -1);
   Vec2 const out{a.x * std::cos(half) - a.y * std::sin(half), a.x * std::sin(half) + a.y * std::cos(half)};
-  Vec2 const unit = normalized(out);
-  return {s.centre + out, s.ccw ? -unit : unit};
+  return normalized(s.ccw ? -out : out);
+}
+
+Vec2 mean_left(std::vector<Segment> const& element) {
+  Vec2 left{};
+  for (Segment const& s : element)
+    left = left + left_in_middle(s);
+  return normalized(left);
+}
+
+// How far an element lies to the left of where it was. An arc's radius says it without its ends, which a
+// corner lets wander along it.
+double moved_left(Segment const& was, Segment const& is, Vec2 left) {
+  if (!is.arc) return dot(left, 0.5 * (is.from + is.to) - 0.5 * (was.from + was.to));
+  double const shrunk = was.radius() - is.radius();
+  return (is.ccw ? shrunk : -shrunk) + dot(left, is.centre - was.centre);
 }
 
 struct Displacement {
@@ -41,13 +59,27 @@ struct Displacement {
   }
 };
 
+// True when the two elements meet where the levels have the corner. A displacement of an element by the
+// tolerance moves the corner by as much over the sine of the angle between the two.
+bool holds(Corner const& corner, std::vector<double> const& d, std::vector<Vec2> const& places,
+           double tolerance) {
+  constexpr double least_sine = 0.1; // smoother joints have no corner to speak of
+  for (std::size_t k = 0; k < d.size(); ++k) {
+    auto const place = corner.at(d[k], places[k]);
+    if (!place) return false;
+    double const sine = corner.sine_at(*place);
+    if (sine < least_sine || distance(*place, places[k]) > tolerance / sine) return false;
+  }
+  return true;
+}
+
 // Elements shorter than this say little about direction at the program's digits and are only averaged.
 constexpr double telling_length = 0.2;
 
 } // namespace
 
 tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::vector<Vec2> const& places,
-                                             double tolerance) {
+                                             double tolerance, std::optional<Corner> const& corner) {
   double const n = static_cast<double>(d.size());
   double mean_d = 0;
   Vec2 mean{};
@@ -67,8 +99,10 @@ tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::
   law.origin_ = mean - mean_d * law.slope_;
   double worst = 0;
   for (std::size_t k = 0; k < d.size(); ++k)
-    worst = std::max(worst, distance(law.at(d[k]), places[k]));
-  if (worst <= tolerance) return law;
+    worst = std::max(worst, distance(law.on_line(d[k]), places[k]));
+  // A corner at an arc may run almost straight: what it is, is better known.
+  bool const is_corner = corner && holds(*corner, d, places, tolerance);
+  if (worst <= tolerance && !is_corner) return law;
 
   // Not straight: keep a table if the levels themselves show that interpolation between neighbours is good
   // enough. Leaving a level out doubles the spacing and so makes the error of a smooth curve four times as
@@ -82,6 +116,10 @@ tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::
     law.table_d_.push_back(d[k]);
     law.table_.push_back(places[k]);
   }
+  if (is_corner) {
+    law.corner_ = corner;
+    return law;
+  }
   if (law.table_d_.size() < 3) return tl::unexpected(worst);
   double left_out = 0;
   for (std::size_t k = 1; k + 1 < law.table_d_.size(); ++k) {
@@ -94,7 +132,13 @@ tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::
 }
 
 Vec2 PointLaw::at(double d) const {
-  if (straight()) return origin_ + d * slope_;
+  if (table_d_.empty()) return on_line(d);
+  Vec2 const near = in_table(d);
+  if (!corner_) return near;
+  return corner_->at(d, near).value_or(near);
+}
+
+Vec2 PointLaw::in_table(double d) const {
   auto const after = std::upper_bound(table_d_.begin(), table_d_.end(), d);
   if (after == table_d_.begin()) return table_.front();
   if (after == table_d_.end()) return table_.back();
@@ -134,6 +178,62 @@ std::string contours_differ(std::vector<double> const& shifts, double tolerance)
       shifts.size(), low - shifts.begin() + 1, 1000 * *low, high - shifts.begin() + 1, 1000 * *high);
 }
 
+namespace {
+
+// The corner at a point of a contour's; none at the ends of an open one.
+std::optional<Corner> corner_at(std::vector<ElementLaw> const& elements, bool closed, std::size_t point) {
+  std::size_t const n = elements.size();
+  if (n < 2 || (!closed && (point == 0 || point == n))) return std::nullopt;
+  ElementLaw const& before = elements[(point + n - 1) % n];
+  ElementLaw const& after = elements[point % n];
+  if (!before.arc() && !after.arc()) return std::nullopt; // runs straight
+  return Corner(before, after);
+}
+
+// The laws of the points and centres of one contour; in words when there are none.
+std::string lay_point_laws(Offsets& offsets, Stack const& stack, std::size_t c, double tolerance) {
+  Contour const& first = stack.levels[0].contours[c];
+  std::size_t const n = first.segments.size();
+  double const side = offsets.away < 0 ? -1 : 1;
+  std::vector<ElementLaw> elements;
+  for (std::size_t j = 0; j < n; ++j)
+    elements.emplace_back(element_of(stack, c, j), offsets.d, side);
+  auto const law_of = [&](auto const& point_of, std::optional<Corner> const& corner) {
+    std::vector<Vec2> places;
+    for (Level const& level : stack.levels)
+      places.push_back(point_of(level.contours[c]));
+    return PointLaw::fit(offsets.d, places, tolerance, corner);
+  };
+  std::vector<PointLaw> points, centres;
+  for (std::size_t i = 0; i <= n; ++i) {
+    auto law = law_of(
+        [&](Contour const& contour) {
+          return i == 0 ? contour.segments[0].from : contour.segments[i - 1].to;
+        },
+        corner_at(elements, first.closed, i));
+    if (!law)
+      return fmt::format("a corner of its contours does not move evenly from level to level ({:.1f} um off a "
+                         "smooth course)",
+                         1000 * law.error());
+    points.push_back(std::move(*law));
+  }
+  for (std::size_t j = 0; j < n; ++j) {
+    if (!first.segments[j].arc) {
+      centres.emplace_back();
+      continue;
+    }
+    auto law = law_of([&](Contour const& contour) { return contour.segments[j].centre; }, std::nullopt);
+    if (!law)
+      return fmt::format("the centre of an arc wanders from level to level ({:.1f} um)", 1000 * law.error());
+    centres.push_back(std::move(*law));
+  }
+  offsets.points.push_back(std::move(points));
+  offsets.centres.push_back(std::move(centres));
+  return {};
+}
+
+} // namespace
+
 tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double resolution) {
   if (!stack.by_element) return measure_by_geometry(stack, resolution);
   std::size_t const levels = stack.levels.size();
@@ -149,19 +249,14 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
   for (std::size_t c = 0; c < contours; ++c) {
     std::vector<Displacement> own(levels);
     for (std::size_t j = 0; j < stack.levels[0].contours[c].segments.size(); ++j) {
-      std::vector<Middle> middles(levels);
-      Vec2 left{};
+      std::vector<Segment> const element = element_of(stack, c, j);
       double length = 0;
-      for (std::size_t k = 0; k < levels; ++k) {
-        Segment const& s = stack.levels[k].contours[c].segments[j];
-        middles[k] = middle_of(s);
-        left = left + middles[k].left;
+      for (Segment const& s : element)
         length += s.length() / static_cast<double>(levels);
-      }
-      left = normalized(left);
+      Vec2 const left = mean_left(element);
       for (std::size_t k = 0; k < levels; ++k)
         for (Displacement* sum : {&displacement[k], &own[k]})
-          sum->add(dot(left, middles[k].at - middles[0].at), length, length > telling_length);
+          sum->add(moved_left(element[0], element[k], left), length, length > telling_length);
     }
     for (std::size_t k = 0; k < levels; ++k) {
       shifts[k][c] = own[k].weight > 0 ? own[k].sum / own[k].weight : 0;
@@ -187,41 +282,9 @@ tl::expected<Offsets, std::string> measure_offsets(Stack const& stack, double re
   if (std::string trouble = orient(offsets, stack, tolerance); !trouble.empty())
     return tl::unexpected(std::move(trouble));
 
-  for (std::size_t c = 0; c < contours; ++c) {
-    auto const& first = stack.levels[0].contours[c];
-    std::size_t const elements = first.segments.size();
-    std::vector<PointLaw> points, centres;
-    auto const law_of = [&](auto const& point_of) {
-      std::vector<Vec2> places(levels);
-      for (std::size_t k = 0; k < levels; ++k)
-        places[k] = point_of(stack.levels[k].contours[c]);
-      return PointLaw::fit(offsets.d, places, tolerance);
-    };
-    for (std::size_t i = 0; i <= elements; ++i) {
-      auto law = law_of([&](Contour const& contour) {
-        return i == 0 ? contour.segments[0].from : contour.segments[i - 1].to;
-      });
-      if (!law)
-        return tl::unexpected(
-            fmt::format("a corner of its contours does not move evenly from level to level ({:.1f} um "
-                        "off a smooth course)",
-                        1000 * law.error()));
-      points.push_back(std::move(*law));
-    }
-    for (std::size_t j = 0; j < elements; ++j) {
-      if (!first.segments[j].arc) {
-        centres.emplace_back();
-        continue;
-      }
-      auto law = law_of([&](Contour const& contour) { return contour.segments[j].centre; });
-      if (!law)
-        return tl::unexpected(
-            fmt::format("the centre of an arc wanders from level to level ({:.1f} um)", 1000 * law.error()));
-      centres.push_back(std::move(*law));
-    }
-    offsets.points.push_back(std::move(points));
-    offsets.centres.push_back(std::move(centres));
-  }
+  for (std::size_t c = 0; c < contours; ++c)
+    if (std::string trouble = lay_point_laws(offsets, stack, c, tolerance); !trouble.empty())
+      return tl::unexpected(std::move(trouble));
   return offsets;
 }
 

@@ -1,29 +1,37 @@
 #pragma once
 
+#include "finish/corner.hpp"
 #include "finish/stack.hpp"
 
 #include <tl/expected.hpp>
 
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
 namespace restep::finish {
 
 /// Where a point of the contour is, as a function of the offset d. Exact offsets that keep their structure
-/// move every vertex and every arc centre along a straight line; where the levels do not bear that out the
-/// law is a table between the levels' own points.
+/// move every arc centre and every vertex along a straight line, save a corner at an arc, which stays where
+/// the two elements meet. Where the levels do not bear that out the law is a table between the levels' own
+/// points.
 class PointLaw {
 public:
-  /// Fits the law to a point's places at the given offsets. `tolerance` mm.
+  /// Fits the law to a point's places at the given offsets. `tolerance` mm. `corner` where the point is one.
   static tl::expected<PointLaw, double> fit(std::vector<double> const& d, std::vector<Vec2> const& places,
-                                            double tolerance);
+                                            double tolerance, std::optional<Corner> const& corner = {});
 
   Vec2 at(double d) const;
-  bool straight() const { return table_d_.empty(); }
+  /// True when the law holds beyond the levels too.
+  bool exact() const { return table_d_.empty() || corner_; }
 
 private:
+  Vec2 on_line(double d) const { return origin_ + d * slope_; }
+  Vec2 in_table(double d) const;
+
   Vec2 origin_{}, slope_{};
+  std::optional<Corner> corner_;
   std::vector<double> table_d_;
   std::vector<Vec2> table_;
 };

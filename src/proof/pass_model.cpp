@@ -4,6 +4,7 @@
 #include "finish/course.hpp"
 #include "geometry/in_parallel.hpp"
 #include "motion/arc.hpp"
+#include "proof/pass_section.hpp"
 
 #include <fmt/format.h>
 
@@ -20,75 +21,6 @@ using geometry::Vec2;
 using geometry::Vec3;
 
 constexpr double same_height = 1e-6;
-
-// The straight line of a section in plan: where it stands on the intended contour at d = 0, and the way to
-// the air.
-struct SectionLine {
-  Vec2 at{}, away{};
-};
-
-// A section and the element of the intended contour that it is normal to.
-struct Section {
-  std::size_t contour = 0, element = 0;
-  SectionLine line;
-};
-
-// The intended contour at d = 0.
-std::vector<Segment> base_of(IntendedSurface const& surface, std::size_t contour) {
-  std::vector<Segment> elements = surface.stack.levels.front().contours[contour].segments;
-  if (surface.offsets.points.empty()) return elements;
-  for (std::size_t j = 0; j < elements.size(); ++j) {
-    elements[j].from = surface.offsets.points[contour][j].at(0);
-    elements[j].to = surface.offsets.points[contour][j + 1].at(0);
-    if (elements[j].arc) elements[j].centre = surface.offsets.centres[contour][j].at(0);
-  }
-  return elements;
-}
-
-double side(IntendedSurface const& surface) {
-  return surface.offsets.away == 0 ? 1 : surface.offsets.away;
-}
-
-// How the curve stands off its chord at a share of it: to the right where the course turns left.
-Vec2 bulge(Segment const& chord, double bend, double share) {
-  if (bend == 0 || share <= 0 || share >= 1) return {};
-  Vec2 const along = chord.to - chord.from;
-  return -0.5 * share * (1 - share) * bend * left_normal(along);
-}
-
-// Distances along the section line at which it crosses an element (the element taken a little longer than it
-// is: digits move its ends). Chords are taken as the curve that they stand for: where their vertices lie
-// along it differs from level to level and says nothing about the surface.
-void crossings(SectionLine const& line, Segment const& s, double bend, std::vector<double>& out) {
-  constexpr double beyond = 0.002; // mm
-  if (!s.arc) {
-    Vec2 const along = s.to - s.from;
-    double const sine = cross(line.away, along);
-    double const l2 = dot(along, along);
-    if (sine * sine < 1e-18 * l2) return;
-    double const share = cross(s.from - line.at, line.away) / sine;
-    double const over = std::max(-share, share - 1);
-    if (over > 0 && over * over * l2 > beyond * beyond) return;
-    out.push_back(cross(s.from - line.at, along) / sine + dot(bulge(s, bend, share), line.away));
-    return;
-  }
-  Vec2 const to_centre = s.centre - line.at;
-  double const along = dot(to_centre, line.away);
-  double const radius = 0.5 * (distance(s.from, s.centre) + distance(s.to, s.centre));
-  double const half2 = radius * radius - (dot(to_centre, to_centre) - along * along);
-  if (half2 < 0) return;
-  for (double const u : {along - std::sqrt(half2), along + std::sqrt(half2)}) {
-    Vec2 const p = line.at + u * line.away;
-    // Within the arc's sweep: its angle from the start, in the arc's own sense, is no more than that of the
-    // end.
-    Vec2 const a = s.from - s.centre;
-    Vec2 const b = p - s.centre;
-    double angle = std::atan2(cross(a, b), dot(a, b)) * (s.ccw ? 1 : -1);
-    double const slack = beyond / std::max(radius, beyond);
-    if (angle < -slack) angle += 2 * std::numbers::pi;
-    if (angle * radius <= s.length() + beyond) out.push_back(u);
-  }
-}
 
 // The meridian section that a height belongs to; none between two sections.
 finish::MeridianSection const* section_at(IntendedSurface const& surface, double z) {
@@ -184,29 +116,10 @@ private:
     return row;
   }
 
-  // At both ends of every element (just inside, where the normal is the element's own) and in its middle.
-  std::vector<Section> sections() const {
-    std::vector<Section> all;
-    for (std::size_t c = 0; c < bases_.size(); ++c) {
-      bool const closed = surface_.stack.levels.front().contours[c].closed;
-      std::vector<double> const bends = finish::bends_of(bases_[c], closed);
-      for (std::size_t j = 0; j < bases_[c].size(); ++j) {
-        Segment const& s = bases_[c][j];
-        if (s.length() < 0.02) continue; // too short to have a normal of its own at the program's digits
-        if (surface_.offsets.vanishes(c, j)) continue; // its normals lead into a corner
-        for (double const share : {0.05, 0.5, 0.95}) {
-          Vec2 const left = left_normal(s.direction_at_share(share));
-          all.push_back({c, j, {s.point_at(share) + bulge(s, bends[j], share), side(surface_) * left}});
-        }
-      }
-    }
-    return all;
-  }
-
   // Sections are cut in bundles, each bundle level by level, so that the levels' elements stay at hand.
   std::string cut_sections() {
     constexpr std::size_t bundle = 64;
-    std::vector<Section> const all = sections();
+    std::vector<Section> const all = sections_of(surface_, bases_);
     std::size_t const bundles = (all.size() + bundle - 1) / bundle;
     std::vector<PassMeasure> measures(bundles);
     std::vector<std::string> troubles(bundles);
@@ -243,6 +156,10 @@ private:
     for (FoundLevel const& row : rows_) {
       for (std::size_t i = 0; row.section != nullptr && i < sections.size(); ++i) {
         SectionLine const& line = sections[i].line;
+        if (!sections[i].everywhere && !passes_at(surface_, sections[i], row.wanted)) {
+          above[i].tip.reset();
+          continue;
+        }
         finish::Contour const& contour = row.level->contours[sections[i].contour];
         std::optional<double> const u =
             crossing_near(contour, row.bends[sections[i].contour], above[i].hint, line, row.wanted, found);

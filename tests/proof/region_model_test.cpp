@@ -4,7 +4,7 @@
 
 #include <cmath>
 #include <numbers>
-#include <rapidcheck.h>
+#include <rapidcheck/catch.h>
 #include <vector>
 
 /// What a new path cuts outside of the program's own, against elementary geometry: the depth of a slot, and
@@ -79,7 +79,7 @@ TEST_CASE(
     "[region]") {
   for (std::string_view const words : {"ball 2", "bull 3 r0.3", "flat 3"}) {
     INFO(words);
-    rc::check("", [&] {
+    rc::prop("", [&] {
       double const turn = *rc::gen::inRange(0, 3600) * std::numbers::pi / 1800;
       double const tilt = (*rc::gen::inRange(-900, 900)) * std::numbers::pi / 1800;
       double const far = *rc::gen::inRange(1, 49) / 1000.0;

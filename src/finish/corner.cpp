@@ -1,0 +1,64 @@
+#include "finish/corner.hpp"
+
+#include "geometry/intersect.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace restep::finish {
+
+ElementLaw::ElementLaw(std::span<Segment const> levels, std::span<double const> d, double side)
+    : arc_(levels.front().arc)
+    , ccw_(levels.front().ccw) {
+  double const n = static_cast<double>(levels.size());
+  if (arc_) {
+    // To the left of a counter-clockwise course is its centre.
+    growth_ = ccw_ ? -side : side;
+    for (std::size_t k = 0; k < levels.size(); ++k) {
+      middle_ = middle_ + levels[k].centre / n;
+      base_ += (levels[k].radius() - growth_ * d[k]) / n;
+    }
+    return;
+  }
+  growth_ = side;
+  for (Segment const& s : levels)
+    middle_ = middle_ + left_normal(s.to - s.from);
+  middle_ = normalized(middle_);
+  for (std::size_t k = 0; k < levels.size(); ++k)
+    base_ += (dot(middle_, 0.5 * (levels[k].from + levels[k].to)) - growth_ * d[k]) / n;
+}
+
+Vec2 ElementLaw::direction_at(Vec2 p) const {
+  if (!arc_) return -left_normal(middle_);
+  Vec2 const left = left_normal(normalized(p - middle_));
+  return ccw_ ? left : -left;
+}
+
+std::optional<Vec2> ElementLaw::meets(ElementLaw const& other, double d, Vec2 near) const {
+  if (arc_ && !other.arc_) return other.meets(*this, d, near);
+  if (other.arc_ && !(other.reach(d) > 0)) return std::nullopt;
+  std::vector<Vec2> places;
+  if (arc_) {
+    if (!(reach(d) > 0)) return std::nullopt;
+    places = geometry::circle_circle({middle_, reach(d)}, {other.middle_, other.reach(d)});
+  } else {
+    Vec2 const on = reach(d) * middle_;
+    Vec2 const along = direction_at(on);
+    if (other.arc_) {
+      places = geometry::line_circle(on, on + along, {other.middle_, other.reach(d)});
+    } else {
+      Vec2 const there = other.reach(d) * other.middle_;
+      if (auto const p = geometry::line_line(on, on + along, there, there + other.direction_at(there)))
+        places.push_back(*p);
+    }
+  }
+  if (places.empty()) return std::nullopt;
+  return *std::min_element(places.begin(), places.end(),
+                           [&](Vec2 a, Vec2 b) { return distance(a, near) < distance(b, near); });
+}
+
+double Corner::sine_at(Vec2 p) const {
+  return std::abs(cross(before_.direction_at(p), after_.direction_at(p)));
+}
+
+} // namespace restep::finish

@@ -1,0 +1,166 @@
+#include "proof/pass_section.hpp"
+
+#include "finish/course.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <iterator>
+#include <numbers>
+
+namespace restep::proof {
+
+namespace {
+
+using finish::Segment;
+using geometry::Vec2;
+
+// An element of the intended contour at offset d, of a stack whose points have laws.
+Segment element_at(IntendedSurface const& surface, std::size_t contour, std::size_t j, double d) {
+  Segment element = surface.stack.levels.front().contours[contour].segments[j];
+  element.from = surface.offsets.points[contour][j].at(d);
+  element.to = surface.offsets.points[contour][j + 1].at(d);
+  if (element.arc) element.centre = surface.offsets.centres[contour][j].at(d);
+  return element;
+}
+
+// True when a section line passes an element well within its ends.
+bool passes(SectionLine const& line, double d, Segment const& s) {
+  double const within =
+      std::min(0.05, 0.04 * s.length()); // mm; digits move the ends, at acute corners the most
+  Vec2 const p = line.at + d * line.away;
+  if (!s.arc) {
+    Vec2 const along = normalized(s.to - s.from);
+    return dot(along, p - s.from) >= within && dot(along, s.to - p) >= within;
+  }
+  double const slack = within / s.radius();
+  double angle = std::atan2(cross(s.from - s.centre, p - s.centre), dot(s.from - s.centre, p - s.centre)) *
+                 (s.ccw ? 1 : -1);
+  if (angle < 0) angle += 2 * std::numbers::pi;
+  return angle >= slack && angle <= s.length() / s.radius() - slack;
+}
+
+// How the curve stands off its chord at a share of it: to the right where the course turns left.
+Vec2 bulge(Segment const& chord, double bend, double share) {
+  if (bend == 0 || share <= 0 || share >= 1) return {};
+  Vec2 const along = chord.to - chord.from;
+  return -0.5 * share * (1 - share) * bend * left_normal(along);
+}
+
+class Sectioning {
+public:
+  Sectioning(IntendedSurface const& surface, std::vector<std::vector<Segment>> const& bases)
+      : surface_(surface)
+      , bases_(bases) {
+    auto const [least, most] = std::minmax_element(surface_.offsets.d.begin(), surface_.offsets.d.end());
+    least_d_ = *least;
+    most_d_ = *most;
+    if (!surface_.fit.extended_to) return;
+    // Levels above the program's first.
+    double const above = surface_.fit.sections.front().meridian.at(0).x;
+    least_d_ = std::min(least_d_, above);
+    most_d_ = std::max(most_d_, above);
+  }
+
+  std::vector<Section> run() {
+    for (std::size_t c = 0; c < bases_.size(); ++c) {
+      bool const closed = surface_.stack.levels.front().contours[c].closed;
+      std::vector<double> const bends = finish::bends_of(bases_[c], closed);
+      for (std::size_t j = 0; j < bases_[c].size(); ++j)
+        if (!surface_.offsets.vanishes(c, j)) across(c, j, bends[j]); // else its normals lead into a corner
+    }
+    return std::move(all_);
+  }
+
+private:
+  static constexpr double shortest = 0.02; // mm; less has no normal of its own at the program's digits
+  static constexpr double shares[] = {0.05, 0.5, 0.95};
+
+  bool has_laws() const { return !surface_.offsets.points.empty(); }
+
+  void across(std::size_t c, std::size_t j, double bend) {
+    Segment const& s = bases_[c][j];
+    bool everywhere = s.length() >= shortest;
+    if (everywhere)
+      for (double const share : shares)
+        everywhere = add(c, j, s, share, bulge(s, bend, share), 0) && everywhere;
+    if (everywhere || !has_laws()) return;
+    for (double const d :
+         {0.5 * (least_d_ + most_d_), std::abs(least_d_) > std::abs(most_d_) ? least_d_ : most_d_})
+      if (Segment const there = element_at(surface_, c, j, d); there.length() >= shortest)
+        for (double const share : shares)
+          add(c, j, there, share, {}, d);
+  }
+
+  // A section at a share of an element that stands at offset d. False where the element does not pass it at
+  // every offset.
+  bool add(std::size_t c, std::size_t j, Segment const& s, double share, Vec2 off, double d) {
+    Vec2 const away = side(surface_) * left_normal(s.direction_at_share(share));
+    Section section{c, j, {s.point_at(share) + off - d * away, away}};
+    if (has_laws())
+      for (double const end : {least_d_, most_d_})
+        section.everywhere = section.everywhere && passes_at(surface_, section, end);
+    all_.push_back(section);
+    return section.everywhere;
+  }
+
+  IntendedSurface const& surface_;
+  std::vector<std::vector<Segment>> const& bases_;
+  double least_d_ = 0, most_d_ = 0; // of the levels
+  std::vector<Section> all_;
+};
+
+} // namespace
+
+double side(IntendedSurface const& surface) {
+  return surface.offsets.away == 0 ? 1 : surface.offsets.away;
+}
+
+std::vector<Segment> base_of(IntendedSurface const& surface, std::size_t contour) {
+  std::vector<Segment> elements = surface.stack.levels.front().contours[contour].segments;
+  if (surface.offsets.points.empty()) return elements;
+  for (std::size_t j = 0; j < elements.size(); ++j)
+    elements[j] = element_at(surface, contour, j, 0);
+  return elements;
+}
+
+bool passes_at(IntendedSurface const& surface, Section const& section, double d) {
+  return passes(section.line, d, element_at(surface, section.contour, section.element, d));
+}
+
+std::vector<Section> sections_of(IntendedSurface const& surface,
+                                 std::vector<std::vector<Segment>> const& bases) {
+  return Sectioning(surface, bases).run();
+}
+
+void crossings(SectionLine const& line, Segment const& s, double bend, std::vector<double>& out) {
+  constexpr double beyond = 0.002; // mm
+  if (!s.arc) {
+    Vec2 const along = s.to - s.from;
+    double const sine = cross(line.away, along);
+    double const l2 = dot(along, along);
+    if (sine * sine < 1e-18 * l2) return;
+    double const share = cross(s.from - line.at, line.away) / sine;
+    double const over = std::max(-share, share - 1);
+    if (over > 0 && over * over * l2 > beyond * beyond) return;
+    out.push_back(cross(s.from - line.at, along) / sine + dot(bulge(s, bend, share), line.away));
+    return;
+  }
+  Vec2 const to_centre = s.centre - line.at;
+  double const along = dot(to_centre, line.away);
+  double const radius = 0.5 * (distance(s.from, s.centre) + distance(s.to, s.centre));
+  double const half2 = radius * radius - (dot(to_centre, to_centre) - along * along);
+  if (half2 < 0) return;
+  for (double const u : {along - std::sqrt(half2), along + std::sqrt(half2)}) {
+    Vec2 const p = line.at + u * line.away;
+    // Within the arc's sweep: its angle from the start, in the arc's own sense, is no more than that of the
+    // end.
+    Vec2 const a = s.from - s.centre;
+    Vec2 const b = p - s.centre;
+    double angle = std::atan2(cross(a, b), dot(a, b)) * (s.ccw ? 1 : -1);
+    double const slack = beyond / std::max(radius, beyond);
+    if (angle < -slack) angle += 2 * std::numbers::pi;
+    if (angle * radius <= s.length() + beyond) out.push_back(u);
+  }
+}
+
+} // namespace restep::proof

@@ -1,0 +1,105 @@
+// Parts at random: whatever is re-stepped stands its proof and lies on the part's true surface.
+
+#include "finish/contour.hpp"
+#include "random_part.hpp"
+
+#include <catch2/catch.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+using namespace restep;
+using namespace restep::transform;
+using namespace restep::transform::testing;
+using finish::PassStatus;
+using geometry::Vec2;
+
+namespace {
+
+/// The part's true distance of a place on a contour from the outline, away from the material: the least over
+/// the elements, which is exact beside a straight or round element and not asked for elsewhere.
+double distance_from_outline(RandomPart const& part, Vec2 p) {
+  // A polygon moved by d keeps every side at d, a lens both circles: the outline's own elements are asked.
+  double best = 1e9;
+  auto const own = part.outline;
+  if (own.kind == RandomOutline::Kind::lens) {
+    double const half = own.apart / 2;
+    double const right = own.radius - length(p - Vec2{-half, 0}),
+                 left = own.radius - length(p - Vec2{half, 0});
+    return (part.pocket ? 1 : -1) * std::min(right, left);
+  }
+  std::size_t const n = own.corners.size();
+  for (std::size_t i = 0; i < n; ++i) {
+    Vec2 const along = normalized(own.corners[(i + 1) % n] - own.corners[i]);
+    best = std::min(best, dot(left_normal(along), p - own.corners[i]));
+  }
+  if (part.pocket) return best; // inside a convex polygon
+  if (own.kind == RandomOutline::Kind::sharp) return -best;
+  // Rolled corners: the distance from the polygon itself.
+  double least = 1e9;
+  for (std::size_t i = 0; i < n; ++i) {
+    Vec2 const a = own.corners[i], b = own.corners[(i + 1) % n];
+    double const t = std::clamp(dot(p - a, b - a) / dot(b - a, b - a), 0.0, 1.0);
+    least = std::min(least, distance(p, a + t * (b - a)));
+  }
+  return least;
+}
+
+/// Level cuts that are no leads, by height.
+std::map<double, std::vector<motion::Motion>> level_cuts(std::vector<Step> const& steps) {
+  std::map<double, std::vector<motion::Motion>> levels;
+  for (Step const& step : steps)
+    if (auto const* m = motion::motion_of(step); m != nullptr && finish::is_level_cut(*m))
+      if (!(motion::is_arc(*m) && std::abs(motion::radius(*m) - 0.5) < 0.01)) levels[m->to.z].push_back(*m);
+  return levels;
+}
+
+/// A line or arc explains a program's levels when it comes within this of them, or within a digit.
+constexpr double explained_within_um = 0.6;
+
+/// The deepest cut of a level below the part's true surface, along its normal, um.
+double most_cut(RandomPart const& part, std::vector<Step> const& steps) {
+  double most = 0;
+  if (part.stays_down) return most; // its links run along the levels
+  for (auto const& [z, cuts] : level_cuts(steps)) {
+    double const d = part.offset(-z).value();
+    double const steep = std::abs(part.offset(-z + 1e-4).value_or(d) - d) / 1e-4;
+    for (motion::Motion const& m : cuts) {
+      Vec2 const middle = geometry::xy(motion::point_at(m, 0.5));
+      most = std::max(most, 1000 * (d - distance_from_outline(part, middle)) / std::hypot(1.0, steep));
+    }
+  }
+  return most;
+}
+
+} // namespace
+
+TEST_CASE("what is re-stepped of a random part meets its target on the part's true surface", "[parts]") {
+  int restepped = 0;
+  int kept = 0;
+  for (unsigned seed = 0; seed < 250; ++seed) {
+    RandomPart const part = random_part(seed);
+    auto const program = part.program();
+    if (!program) continue;
+    double const target = seed % 2 == 0 ? 2 : 5;
+    Restepped const ran = run_restep(*program, {part.tool}, cusp_target(target), 1e-4);
+    INFO("part " << seed << ": " << part.text() << '\n'
+                 << ran.proof_failure << (ran.passes.empty() ? "" : ran.passes.front().reason));
+    CHECK(ran.proof_failure == "");
+    REQUIRE(ran.passes.size() == 1);
+    finish::PassReport const& pass = ran.passes.front();
+    if (pass.status != PassStatus::restepped) {
+      ++kept;
+      continue;
+    }
+    ++restepped;
+    CHECK(pass.after.cusp_max_um <= 1.02 * target);
+    // Half a digit of the program in d and in z, on two of its levels, and half a digit of what is written.
+    double const digits = 1000 * std::sqrt(0.5) * (2 * part.digits + 1e-4);
+    CHECK(pass.gouge_um <= 1.5 * digits);
+    CHECK(most_cut(part, ran.steps) <= 1.5 * digits + explained_within_um);
+  }
+  CHECK(restepped > 140);
+  CHECK(kept < 80);
+}
