@@ -233,7 +233,11 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
                                                       std::vector<std::vector<PlannedLevel>> const& groups,
                                                       double resolution, RapidRule const* rule) {
   Assembler assembler(operation, stack, offsets, rule);
-  if (std::string trouble = assembler.learn_links(std::max(2 * resolution, 0.0005)); !trouble.empty())
+  // A point of a link and the place it belongs to are both on the program's digits.
+  double const own =
+      resolution_of(operation.subspan(stack.first_step(), stack.last_step() + 1 - stack.first_step()));
+  if (std::string trouble = assembler.learn_links(std::max({2 * resolution, 2.5 * own, 0.0005}));
+      !trouble.empty())
     return tl::unexpected(std::move(trouble));
   bool const alternating = stack.alternates();
   bool reversed = false;

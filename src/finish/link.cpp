@@ -86,6 +86,19 @@ double radius_in_plane(motion::Motion const& m, Vec3 const& p) {
   return 0;
 }
 
+// Moves an arc's centre to where it is as far from both ends, which the digits of the places that it was
+// learnt from may leave it a little beside.
+void centre_between_ends(motion::Motion& m) {
+  int const a = m.plane == motion::Plane::xy ? 0 : m.plane == motion::Plane::zx ? 2 : 1;
+  int const b = m.plane == motion::Plane::xy ? 1 : m.plane == motion::Plane::zx ? 0 : 2;
+  Vec2 const from{m.from[a], m.from[b]}, to{m.to[a], m.to[b]}, centre{m.centre[a], m.centre[b]};
+  Vec2 const along = normalized(to - from);
+  if (along == Vec2{}) return;
+  Vec2 const moved = centre + dot(along, 0.5 * (from + to) - centre) * along;
+  m.centre[a] = moved.x;
+  m.centre[b] = moved.y;
+}
+
 } // namespace
 
 template <class PointOf>
@@ -237,6 +250,7 @@ tl::expected<LinkLaw, std::string> LinkLaw::fit(std::vector<LinkSample> samples,
     law.rules_.push_back(rule);
   }
   law.samples_ = std::move(samples);
+  law.tolerance_ = tolerance;
   return law;
 }
 
@@ -284,11 +298,12 @@ tl::expected<std::vector<motion::Step>, std::string> LinkLaw::make(Station const
       m.to.z = std::max(m.to.z, previous.z + height.clear);
     if (motion::is_arc(m)) {
       m.centre = place(rules_[i].centre, previous, next);
-      // A lead arc keeps its radius; beyond the standard's own tolerance (0.002 mm, NISTIR 6556 3.5.3.2) it
-      // is no arc any more.
-      if (std::abs(radius_in_plane(m, m.from) - radius_in_plane(m, m.to)) > 0.002)
+      // A lead arc keeps its radius; beyond the standard's own tolerance (0.002 mm, NISTIR 6556 3.5.3.2), or
+      // what the program's digits are worth, it is no arc any more.
+      if (std::abs(radius_in_plane(m, m.from) - radius_in_plane(m, m.to)) > std::max(0.002, tolerance_))
         return tl::unexpected(
             std::string("an arc between its levels would lose its shape at another stepdown"));
+      centre_between_ends(m);
     }
     at = m.to;
     steps[i].generated = true;

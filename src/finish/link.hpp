@@ -71,6 +71,7 @@ private:
                                                       double tolerance);
   static motion::Vec3 place(PointRule const& rule, Station const& previous, Station const& next);
 
+  double tolerance_ = 0; ///< mm
   std::vector<LinkSample> samples_;
   std::vector<Rule> rules_;
 };
