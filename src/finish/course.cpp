@@ -27,6 +27,23 @@ double turn_between(Segment const& before, Segment const& after) {
   return std::atan2(sine, cosine);
 }
 
+// Where the course turns the other way at the one end, or hardly at all, the chord in between stands for no
+// arc: digits would decide from level to level whether it does.
+bool unlike(double one, double other) {
+  constexpr double least_share = 0.1;
+  if (one == 0 || other == 0) return false;
+  return one * other < 0 ||
+         std::min(std::abs(one), std::abs(other)) < least_share * std::max(std::abs(one), std::abs(other));
+}
+
+// Angle of the last chord of a curve: its turn against the one before is the mean of both angles, and that
+// one's is about the turn at its far end, `beyond`. A line that ends there comes out as one.
+double end_chord(double turn, double beyond) {
+  if (beyond * turn <= 0) return turn;
+  double const alpha = 2 * turn - beyond;
+  return alpha * turn > 0 ? alpha : 0;
+}
+
 } // namespace
 
 bool on_curve(Segment const& before, Segment const& after) {
@@ -60,8 +77,14 @@ std::vector<double> bends_of(std::span<Segment const> segments, bool closed) {
     if (line_itself(turn[j], before) || line_itself(turn[j + 1], after)) continue;
     double const first = turn[j] * (line_beside(before) ? 2 : 1);
     double const last = turn[j + 1] * (line_beside(after) ? 2 : 1);
-    double const alpha = 0.5 * (first + last);
-    if (own * std::abs(alpha) / 8 > largest_chord_sagitta || first * last < 0) continue;
+    double alpha = 0.5 * (first + last);
+    // Where the curve ends, at a corner, the chord beside it tells its share of the turn that they have in
+    // common.
+    if (turn[j] == 0 && turn[j + 1] != 0)
+      alpha = line_beside(after) ? last : end_chord(last, turn[(j + 2) % n]);
+    if (turn[j] != 0 && turn[j + 1] == 0)
+      alpha = line_beside(before) ? first : end_chord(first, turn[(j + n - 1) % n]);
+    if (own * std::abs(alpha) / 8 > largest_chord_sagitta || unlike(first, last)) continue;
     bend[j] = alpha;
   }
   return bend;

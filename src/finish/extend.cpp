@@ -100,7 +100,7 @@ private:
 std::string coarser(std::vector<Segment> const& moved, bool closed, double own, double resolution) {
   constexpr double growth = 1.08;
   double const sagitta = largest_sagitta(moved, closed);
-  if (sagitta <= growth * own + 0.1 * resolution) return {};
+  if (sagitta <= growth * own + 0.5 * resolution) return {};
   return fmt::format(
       "the chords of its contours would stand {:.2f} um off their curve above the first level, "
       "those of the program {:.2f} um",
@@ -136,6 +136,19 @@ std::string by_element_trouble(Offsets const& offsets, Level const& top, double 
   return {};
 }
 
+// Radius of a curve told in chords that is (nearly) used up when the contour is moved to the left; 0 where
+// none is.
+double vanishing_curve(Contour const& own, double shift) {
+  constexpr double least_left = 0.15; // of the radius: shorter chords are lost in the digits
+  std::vector<double> const bends = bends_of(own.segments, own.closed);
+  for (std::size_t j = 0; j < bends.size(); ++j) {
+    if (bends[j] == 0) continue;
+    double const radius = own.segments[j].length() / std::abs(bends[j]);
+    if (bends[j] * shift > 0 && radius - std::abs(shift) < least_left * radius) return radius;
+  }
+  return 0;
+}
+
 std::string in_plan_trouble(Level const& top, double shift, double resolution) {
   for (Contour const& own : top.contours) {
     auto const moved = move_left(own.segments, own.closed, shift, resolution);
@@ -147,6 +160,11 @@ std::string in_plan_trouble(Level const& top, double shift, double resolution) {
       if (!left[j] && own.segments[j].arc)
         return fmt::format("a corner arc of R{:.3f} in its contours would vanish above the first level",
                            own.segments[j].radius());
+    if (double const radius = vanishing_curve(own, shift); radius > 0)
+      return fmt::format(
+          "a corner of R{:.3f} in its contours, told in chords, would all but vanish above the "
+          "first level",
+          radius);
   }
   return {};
 }

@@ -65,8 +65,9 @@ public:
     for (std::size_t c = 0; c < bases_.size(); ++c) {
       bool const closed = surface_.stack.levels.front().contours[c].closed;
       std::vector<double> const bends = finish::bends_of(bases_[c], closed);
+      std::vector<Part> const parts = has_laws() ? std::vector<Part>(bases_[c].size()) : lasting(c, closed);
       for (std::size_t j = 0; j < bases_[c].size(); ++j)
-        if (!surface_.offsets.vanishes(c, j)) across(c, j, bends[j]); // else its normals lead into a corner
+        if (!surface_.offsets.vanishes(c, j)) across(c, j, bends[j], parts[j]); // else it leads into a corner
     }
     return std::move(all_);
   }
@@ -77,12 +78,44 @@ private:
 
   bool has_laws() const { return !surface_.offsets.points.empty(); }
 
-  void across(std::size_t c, std::size_t j, double bend) {
+  // Shares of an element between which its normals meet it at every offset.
+  struct Part {
+    double from = 0, to = 1;
+  };
+
+  // Of a contour without laws: a corner at a chord's end cuts it shorter and shorter, or takes it away.
+  std::vector<Part> lasting(std::size_t c, bool closed) const {
+    std::vector<Segment> const& base = bases_[c];
+    std::vector<Part> parts(base.size());
+    for (double const d : {least_d_, most_d_}) {
+      if (d == 0) continue;
+      auto const moved = finish::move_left(base, closed, side(surface_) * d, 0);
+      if (!moved) continue;
+      std::vector<bool> lasts(base.size(), false);
+      for (std::size_t i = 0; i < moved->segments.size(); ++i) {
+        Segment const& s = moved->segments[i];
+        std::size_t const j = moved->origin[i];
+        lasts[j] = true;
+        if (s.arc) continue; // keeps its directions, or has laws
+        Vec2 const along = base[j].to - base[j].from;
+        auto const share = [&](Vec2 p) { return dot(p - base[j].from, along) / dot(along, along); };
+        parts[j].from = std::max(parts[j].from, share(s.from));
+        parts[j].to = std::min(parts[j].to, share(s.to));
+      }
+      for (std::size_t j = 0; j < base.size(); ++j)
+        if (!lasts[j]) parts[j] = {1, 0};
+    }
+    return parts;
+  }
+
+  void across(std::size_t c, std::size_t j, double bend, Part const& part) {
     Segment const& s = bases_[c][j];
-    bool everywhere = s.length() >= shortest;
+    bool everywhere = s.length() * (part.to - part.from) >= shortest;
     if (everywhere)
-      for (double const share : shares)
+      for (double const place : shares) {
+        double const share = part.from + place * (part.to - part.from);
         everywhere = add(c, j, s, share, bulge(s, bend, share), 0) && everywhere;
+      }
     if (everywhere || !has_laws()) return;
     for (double const d :
          {0.5 * (least_d_ + most_d_), std::abs(least_d_) > std::abs(most_d_) ? least_d_ : most_d_})

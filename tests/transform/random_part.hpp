@@ -123,6 +123,7 @@ struct RandomPart {
   RandomOutline outline;
   cutter::Tool tool;
   bool pocket = false, clockwise = false, upwards = false, stays_down = false;
+  bool chords = false; ///< instead of arcs, within 5 um of them
   double digits = 1e-4;
   std::vector<double> depths; ///< in cutting order, rounded
 
@@ -135,7 +136,7 @@ struct RandomPart {
         static_cast<int>(surface.kind), surface.size, surface.angle, surface.depth,
         static_cast<int>(outline.kind), outline.corners.size(), outline.radius, cutter::describe(tool),
         pocket ? "pocket " : "boss ", clockwise ? "clockwise " : "", upwards ? "upwards " : "",
-        stays_down ? "stays down " : "", depths.size(), digits);
+        stays_down ? "stays down " : "", chords ? "in chords " : "", depths.size(), digits);
   }
   std::optional<double> offset(double depth) const {
     return surface.offset(depth, tool.flat_radius(), tool.corner_radius);
@@ -144,7 +145,7 @@ struct RandomPart {
   /// None where the part cannot be cut so.
   std::optional<std::vector<Step>> program() const {
     Program p;
-    p.rapid(0, 0, 15);
+    p.rapid(0, 0, rounded(15));
     for (std::size_t k = 0; k < depths.size(); ++k) {
       auto const d = offset(depths[k]);
       if (!d) return std::nullopt;
@@ -157,7 +158,7 @@ struct RandomPart {
       }
       level(p, *contour, -depths[k], k > 0 && stays_down);
     }
-    p.rapid_z(15);
+    p.rapid_z(rounded(15));
     return p.steps;
   }
 
@@ -174,7 +175,7 @@ private:
     if (down) {
       p.feed(rounded(in.x), rounded(in.y), nowhere, 400);
     } else {
-      p.rapid(rounded(in.x), rounded(in.y), 2);
+      p.rapid(rounded(in.x), rounded(in.y), rounded(2));
     }
     p.feed(nowhere, nowhere, z, 150);
     auto const turn = cross(air, along) < 0 ? motion::PathKind::arc_cw : motion::PathKind::arc_ccw;
@@ -183,7 +184,19 @@ private:
     };
     arc(turn, start, centre);
     auto const follow = [&](finish::Segment const& s, geometry::Vec2 to) {
-      if (s.arc)
+      if (s.arc && chords) {
+        // An arc of the angle t leaves its chord by R (1 - cos(t / 2)).
+        finish::Segment part = s;
+        part.from = {p.at.x, p.at.y};
+        part.to = to;
+        double const most = 2 * std::acos(1 - 0.005 / s.radius());
+        int const n = std::max(2, static_cast<int>(std::ceil(part.length() / s.radius() / most)));
+        for (int i = 1; i < n; ++i) {
+          geometry::Vec2 const at = part.point_at(static_cast<double>(i) / n);
+          p.feed(rounded(at.x), rounded(at.y), nowhere, 400);
+        }
+        p.feed(rounded(to.x), rounded(to.y), nowhere, 400);
+      } else if (s.arc)
         arc(s.ccw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw, to, s.centre);
       else
         p.feed(rounded(to.x), rounded(to.y), nowhere, 400);
@@ -193,7 +206,7 @@ private:
       follow(contour[j], contour[j].to);
     follow(contour.front(), start);
     arc(turn, out, centre);
-    if (!stays_down) p.rapid_z(2);
+    if (!stays_down) p.rapid_z(rounded(2));
   }
 };
 
@@ -229,7 +242,8 @@ inline RandomPart random_part(unsigned seed) {
   part.clockwise = whole(0, 2) == 0;
   part.upwards = whole(0, 4) == 0;
   part.stays_down = !part.upwards && whole(0, 3) == 0;
-  part.digits = whole(0, 2) == 0 ? 1e-3 : 1e-4;
+  part.chords = part.outline.kind != Outline::sharp && whole(0, 2) == 0;
+  part.digits = std::array{1e-3, 1e-4, 0.00254}[whole(0, 3)]; // the last one: 0.0001 in
   int const levels = whole(10, 40);
   for (int k = 1; k <= levels; ++k)
     part.depths.push_back(part.rounded(part.surface.depth * k / levels));
