@@ -16,6 +16,7 @@
 #include "finish/spiral.hpp"
 #include "finish/wall_side.hpp"
 #include "transform/held_way.hpp"
+#include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
 #include "transform/pass_time.hpp"
 #include "transform/prove_raster.hpp"
@@ -161,10 +162,7 @@ private:
           context_.target.finish
               ? fmt::format("it is longer than the {} blocks that are held to be re-stepped", longest_held)
               : "no finish was asked for";
-      if (context_.target.finish)
-        context_.findings.add(text::Severity::note, "pass-kept",
-                              fmt::format("pass {} was left as it was: {}", report.index, report.reason), "",
-                              {.line = report.first_line});
+      if (context_.target.finish) note_kept(context_, report, {.line = report.first_line});
       context_.passes.push_back(std::move(report));
     }
     described_.erase(described_.begin(), described_.begin() + static_cast<std::ptrdiff_t>(done));
@@ -253,6 +251,7 @@ private:
         out_.push_back(s);
       }
       done = written.last + 1;
+      if (i > 0) note_change_of_contours(all[i - 1], found);
     }
     for (; done < kept_.size(); ++done)
       out_.push_back(kept_[done]);
@@ -273,6 +272,15 @@ private:
     std::size_t first = 0, last = 0;
     std::variant<finish::Stack, finish::SpiralPass, finish::RasterPass> pass;
   };
+
+  void note_change_of_contours(Found const& above, Found const& below) const {
+    auto const* upper = std::get_if<finish::Stack>(&above.pass);
+    auto const* lower = std::get_if<finish::Stack>(&below.pass);
+    if (upper == nullptr || lower == nullptr) return;
+    std::span<finish::PassReport const> const reports(context_.passes);
+    note_junction(context_, *upper, *lower, reports[reports.size() - 2], reports.back(), tool(),
+                  kept_[below.first].place);
+  }
 
   std::vector<Found> find_passes() const {
     std::vector<Found> found;
@@ -411,29 +419,11 @@ private:
         report.reason += fmt::format("; saves {:.0f} s", report.before.time_s - report.after.time_s);
       prove_pass();
       context_.edits.add(report.first_line, "restep", fmt::format("pass {}: {}", index, report.reason));
-      warn_of_lost_remarks(before, after, report);
+      note_lost_remarks(context_, report, before, after);
     } else if (context_.target.finish) {
-      context_.findings.add(text::Severity::note, "pass-kept",
-                            fmt::format("pass {} was left as it was: {}", index, report.reason), "",
-                            before.front().place);
+      note_kept(context_, report, before.front().place);
     }
-    tell_of_extension(report);
-  }
-
-  void tell_of_extension(finish::PassReport const& report) {
-    text::Place const place{.line = report.first_line};
-    if (report.extended_levels > 0)
-      context_.findings.add(
-          text::Severity::note, "pass-extended",
-          fmt::format(
-              "pass {} cuts {} levels above its first, {:.4f} mm up to tangency: what stands there it "
-              "cuts at its own feed",
-              report.index, report.extended_levels, report.extended_mm),
-          "see to it that no more stands there than this tool may cut", place);
-    else if (!report.not_extended.empty())
-      context_.findings.add(text::Severity::warning, "pass-not-extended",
-                            fmt::format("pass {} was not extended: {}", report.index, report.not_extended),
-                            "", place);
+    note_extension(context_, report);
   }
 
   void take_run(std::span<Step const> steps, std::initializer_list<finish::LevelFigures*> all) const {
@@ -449,21 +439,6 @@ private:
     if (!context_.proof_failure.empty()) return;
     context_.proof_failure =
         fmt::format("pass {} (lines {} to {}): {}", report.index, report.first_line, report.last_line, what);
-  }
-
-  void warn_of_lost_remarks(std::span<Step const> before, std::span<Step const> after,
-                            finish::PassReport const& report) {
-    auto const remarks = [](std::span<Step const> steps) {
-      return std::count_if(steps.begin(), steps.end(),
-                           [](Step const& s) { return std::holds_alternative<motion::Comment>(s.event); });
-    };
-    if (auto const lost = remarks(before) - remarks(after); lost > 0)
-      context_.findings.add(
-          text::Severity::note, "remarks-left-out",
-          fmt::format("{} comments between the old levels of pass {} were left out: the levels they "
-                      "speak of are no more",
-                      lost, report.index),
-          "", before.front().place);
   }
 
   motion::StepSource& upstream_;

@@ -70,6 +70,7 @@ struct Restepped {
   std::vector<Step> steps;
   std::vector<finish::PassReport> passes;
   std::string proof_failure;
+  text::Findings findings = text::Findings();
 };
 
 inline Restepped run_restep(std::vector<Step> const& steps, std::vector<cutter::Tool> const& tools,
@@ -93,6 +94,7 @@ inline Restepped run_restep(std::vector<Step> const& steps, std::vector<cutter::
     out.steps.push_back(step);
   out.passes = std::move(context.passes);
   out.proof_failure = context.proof_failure;
+  out.findings = findings;
   return out;
 }
 

@@ -1,0 +1,112 @@
+#include "transform/pass_notes.hpp"
+
+#include "cutter/cusp.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <variant>
+
+namespace restep::transform {
+
+using geometry::Vec2;
+using motion::Step;
+
+void note_kept(Context& context, finish::PassReport const& report, text::Place const& place) {
+  context.findings.add(text::Severity::note, "pass-kept",
+                       fmt::format("pass {} was left as it was: {}", report.index, report.reason), "", place);
+}
+
+void note_extension(Context& context, finish::PassReport const& report) {
+  text::Place const place{.line = report.first_line};
+  if (report.extended_levels > 0)
+    context.findings.add(
+        text::Severity::note, "pass-extended",
+        fmt::format("pass {} cuts {} levels above its first, {:.4f} mm up to tangency: what stands there it "
+                    "cuts at its own feed",
+                    report.index, report.extended_levels, report.extended_mm),
+        "see to it that no more stands there than this tool may cut", place);
+  else if (!report.not_extended.empty())
+    context.findings.add(text::Severity::warning, "pass-not-extended",
+                         fmt::format("pass {} was not extended: {}", report.index, report.not_extended), "",
+                         place);
+}
+
+void note_lost_remarks(Context& context, finish::PassReport const& report, std::span<Step const> before,
+                       std::span<Step const> after) {
+  auto const remarks = [](std::span<Step const> steps) {
+    return std::count_if(steps.begin(), steps.end(),
+                         [](Step const& s) { return std::holds_alternative<motion::Comment>(s.event); });
+  };
+  if (auto const lost = remarks(before) - remarks(after); lost > 0)
+    context.findings.add(
+        text::Severity::note, "remarks-left-out",
+        fmt::format("{} comments between the old levels of pass {} were left out: the levels they "
+                    "speak of are no more",
+                    lost, report.index),
+        "", before.front().place);
+}
+
+namespace {
+
+struct Extent {
+  Vec2 low{std::numeric_limits<double>::infinity(), std::numeric_limits<double>::infinity()};
+  Vec2 high = -low;
+};
+Extent extent_of(finish::Level const& level) {
+  Extent e;
+  for (finish::Contour const& contour : level.contours)
+    for (finish::Segment const& s : contour.segments)
+      for (Vec2 const p : {s.from, s.to, s.point_at(0.5)}) {
+        e.low = {std::min(e.low.x, p.x), std::min(e.low.y, p.y)};
+        e.high = {std::max(e.high.x, p.x), std::max(e.high.y, p.y)};
+      }
+  return e;
+}
+bool overlap(Extent const& a, Extent const& b) {
+  return a.low.x <= b.high.x && b.low.x <= a.high.x && a.low.y <= b.high.y && b.low.y <= a.high.y;
+}
+
+// The cusp of one step on a plane as steep as the pass's surface is at its lower end, um; 0 where not known.
+double cusp_of_step(finish::PassReport const& upper, cutter::Tool const* tool, double step) {
+  if (tool == nullptr || !tool->can_finish() || upper.meridian.pieces().empty()) return 0;
+  cutter::Meridian const& meridian = upper.meridian;
+  Vec2 const from = meridian.at(meridian.length());
+  Vec2 const down = meridian.tangent(meridian.length());
+  if (!(down.y < -1e-6)) return 0;
+  cutter::Piece plane;
+  plane.from = from;
+  plane.to = from + step / -down.y * down;
+  return 1000 * cutter::cusp_peak_to_valley(*tool, cutter::Meridian({plane}), plane.from, plane.to);
+}
+
+std::string counted(std::size_t contours) {
+  return fmt::format("{} contour{}", contours, contours == 1 ? "" : "s");
+}
+
+} // namespace
+
+void note_junction(Context& context, finish::Stack const& above, finish::Stack const& below,
+                   finish::PassReport const& upper, finish::PassReport const& lower, cutter::Tool const* tool,
+                   text::Place const& place) {
+  if (!above.downwards() || !below.downwards() || above.levels.size() < 2 || below.levels.size() < 2) return;
+  finish::Level const& last = above.levels.back();
+  finish::Level const& first = below.levels.front();
+  double const step = last.z - first.z;
+  double const usual = std::max(upper.before.stepdown_max_mm, lower.before.stepdown_max_mm);
+  if (last.contours.size() == first.contours.size() || step <= 0 || step > 1.5 * usual) return;
+  if (!overlap(extent_of(last), extent_of(first))) return;
+  double const cusp = cusp_of_step(upper, tool, step);
+  context.findings.add(
+      text::Severity::note, "contours-change",
+      fmt::format(
+          "between pass {} and pass {} the levels go from {} at Z{:.4f} to {} at Z{:.4f}: the step of {:.4f} "
+          "mm between them stays{}",
+          upper.index, lower.index, counted(last.contours.size()), last.z, counted(first.contours.size()),
+          first.z, step, cusp > 0 ? fmt::format(", and a cusp of about {:.1f} um", cusp) : ""),
+      "post these levels with a smaller stepdown where the cusp matters", place);
+}
+
+} // namespace restep::transform

@@ -1,0 +1,31 @@
+#pragma once
+
+#include "finish/pass_report.hpp"
+#include "finish/stack.hpp"
+#include "transform/transform.hpp"
+
+#include <span>
+
+namespace restep::transform {
+
+/// What the user is told of passes, as findings of the context.
+
+/// That a pass stays as it is, and why.
+void note_kept(Context& context, finish::PassReport const& report, text::Place const& place);
+
+/// That levels were put above a pass's first, or could not be.
+void note_extension(Context& context, finish::PassReport const& report);
+
+/// That remarks between the old levels are gone.
+void note_lost_remarks(Context& context, finish::PassReport const& report,
+                       std::span<motion::Step const> before, std::span<motion::Step const> after);
+
+/// Two passes that follow each other: where one goes on below the other with another number of contours
+/// (islands that run together, a pocket that parts), that the step between their levels stays, with the cusp
+/// that it leaves on a surface as steep as that of the upper pass ends. `upper` and `lower` are the reports
+/// of the two; `tool` may be null. mm.
+void note_junction(Context& context, finish::Stack const& above, finish::Stack const& below,
+                   finish::PassReport const& upper, finish::PassReport const& lower, cutter::Tool const* tool,
+                   text::Place const& place);
+
+} // namespace restep::transform

@@ -1,0 +1,93 @@
+// Islands that run together on the way down: the step between the two passes is told.
+
+#include "fixture.hpp"
+
+#include <catch2/catch.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+using namespace restep;
+using namespace restep::transform;
+using namespace restep::transform::testing;
+using motion::PathKind;
+
+namespace {
+
+constexpr double half = 10;                 // of the distance between the two bosses
+constexpr double step = 0.3;                // from level to level, mm
+constexpr double slope = 0.577350269189626; // tan 30 degrees: a chamfer of 30 degrees from the axis
+
+double rounded(double x) {
+  return std::round(x * 1e4) / 1e4;
+}
+
+/// Two cones side by side, cut in levels: two circles each as long as these do not meet, then one contour.
+std::vector<Step> cones(int levels) {
+  Program p;
+  p.rapid(0, 0, 15);
+  auto const arc = [&](double x, double y, double about, double z) {
+    p.arc(PathKind::arc_cw, motion::Plane::xy, {rounded(x), rounded(y), z}, {about, 0, z}, 400);
+  };
+  for (int k = 1; k <= levels; ++k) {
+    double const z = rounded(-step * k);
+    double const r = 8 + step * k * slope;
+    if (r < half) {
+      for (double const x : {-half, half}) {
+        p.rapid(rounded(x - r), 0, 2).feed(nowhere, nowhere, z, 150);
+        arc(x + r, 0, x, z);
+        arc(x - r, 0, x, z);
+        p.rapid_z(2);
+      }
+      continue;
+    }
+    double const h = std::sqrt(r * r - half * half);
+    p.rapid(rounded(-half - r), 0, 2).feed(nowhere, nowhere, z, 150);
+    arc(0, h, -half, z);
+    arc(half + r, 0, half, z);
+    arc(0, -h, half, z);
+    arc(-half - r, 0, -half, z);
+    p.rapid_z(2);
+  }
+  return p.steps;
+}
+
+std::vector<std::string> notes_of(Restepped const& ran) {
+  std::vector<std::string> notes;
+  for (text::Finding const& finding : ran.findings.all())
+    if (finding.code == "contours-change") notes.push_back(finding.message);
+  return notes;
+}
+
+} // namespace
+
+TEST_CASE(
+    "where bosses run together both passes are re-stepped, and the step between them is told with its cusp",
+    "[contours]") {
+  cutter::Tool tool = cutter::parse_tool("bull 3 r0.3").value();
+  tool.number = 0;
+  Restepped const ran = run_restep(cones(20), {tool}, cusp_target(5), 1e-4);
+  CHECK(ran.proof_failure == "");
+  REQUIRE(ran.passes.size() == 2);
+  for (finish::PassReport const& pass : ran.passes) {
+    INFO(pass.reason);
+    CHECK(pass.status == finish::PassStatus::restepped);
+    CHECK(pass.after.cusp_max_um <= 5.01);
+  }
+  auto const notes = notes_of(ran);
+  REQUIRE(notes.size() == 1);
+  // The lower tool's side meets the upper one's corner arc, surface-finish reference, formula (7): with
+  // du = 0.3 tan 30 and r = 0.3 the meeting point stands 54.2 um above the plane.
+  double const r = 0.3, du = step * slope, c30 = std::sqrt(0.75);
+  double const height = c30 * (du - r) - 0.5 * std::sqrt(2 * r * du - du * du) + r;
+  CHECK(height == Approx(0.0542).margin(0.0001));
+  CHECK(notes[0] ==
+        "between pass 1 and pass 2 the levels go from 2 contours at Z-3.3000 to 1 contour at Z-3.6000: the "
+        "step of 0.3000 mm between them stays, and a cusp of about 54.2 um");
+}
+
+TEST_CASE("where as many contours go all the way down nothing is told", "[contours]") {
+  cutter::Tool tool = cutter::parse_tool("bull 3 r0.3").value();
+  tool.number = 0;
+  CHECK(notes_of(run_restep(cones(10), {tool}, cusp_target(5), 1e-4)).empty());
+}
