@@ -196,6 +196,7 @@ private:
     bool replaced = false;
     bool target_missed = false;
     double unreached = 0; ///< figure, mm, that more levels do not lessen; 0 where there is none
+    bool too_fine = false;
   };
 
   // The plan; where the direction of the cut alternates, one level more than the least if the last level's
@@ -240,6 +241,10 @@ private:
       // Below the plan's own figure, which may already be lower than the target.
       planned.limit = std::min(planned.limit, plan.figure_max) * std::clamp(wanted.limit / got, 0.9, 0.999);
     }
+    if (!apart(tips_of(section, result.levels))) {
+      result.too_fine = true;
+      return result;
+    }
     constexpr double by_digits = 1.2;
     if (!result.target_missed && best > by_digits * wanted.limit + 2 * request_.resolution) {
       result.unreached = best;
@@ -262,6 +267,13 @@ private:
       tips.push_back(level.tip);
     tips.push_back(tips_[section.last]);
     return tips;
+  }
+
+  // True when every level stands below the one before it.
+  bool apart(std::vector<Vec2> const& tips) const {
+    for (std::size_t k = 1; k < tips.size(); ++k)
+      if (tips[k - 1].y - tips[k].y < 0.3 * request_.resolution) return false;
+    return true;
   }
 
   std::string place_with_strip() {
@@ -289,6 +301,11 @@ private:
     for (MeridianSection const& section : sections_between_fixed(fit_, stack_, tips_)) {
       NewSection fresh = solve(section);
       missed = missed || fresh.target_missed;
+      if (fresh.too_fine) {
+        outcome_.too_fine = true;
+        return fmt::format("the digits of its coordinates ({} mm) put levels for {:.2f} um at one height",
+                           request_.resolution, um * target().limit);
+      }
       if (fresh.unreached > 0)
         return fmt::format(
             "however many its levels are, {:.1f} um stay between two of them: the surface turns "

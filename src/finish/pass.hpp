@@ -51,6 +51,7 @@ struct PassOutcome {
   std::vector<motion::Step> steps;
   std::size_t first_step = 0, last_step = 0;
   std::optional<PassKnowledge> knowledge; ///< where the pass was re-stepped
+  bool too_fine = false;                  ///< kept because new levels would fall together on the digits
   double digits_cusp = 0; ///< cusp that its levels may leave when digits move them against each other, mm
   std::optional<RailSurface> rails; ///< instead of it where its contours are no offsets of each other
 };

@@ -40,6 +40,7 @@ public:
 
   ProvenPass run() {
     Attempt first = attempt(request_);
+    if (too_fine(first)) return coarser(std::move(first));
     if (!falls_short(first, request_)) return judged(std::move(first));
     std::string const held = held_by_digits(first.measure->cusp.value);
     first.outcome.report.reason += fmt::format("; the digits of its coordinates do not hold {:.2f} um{}",
@@ -85,6 +86,45 @@ private:
            a.measure->cusp.value > (1 + written_slack) * request.finish->limit;
   }
 
+  // The levels fall together on the digits that are written, or so nearly that they are not read as a pass
+  // any more.
+  bool too_fine(Attempt const& a) const {
+    if (a.outcome.too_fine) return true;
+    if (a.outcome.report.status != finish::PassStatus::restepped || a.outcome.rails || a.measure)
+      return false;
+    constexpr double few_digits = 3;
+    auto const& tips = a.outcome.report.after.positions;
+    for (std::size_t k = 1; k < tips.size(); ++k) {
+      double const out = tips[k].x - tips[k - 1].x;
+      double const down = tips[k - 1].y - tips[k].y;
+      if (std::min(down, out > 0 ? out : down) < few_digits * request_.resolution) return true;
+    }
+    return false;
+  }
+
+  // The finest target that the digits bear, where they do not bear the one asked for.
+  ProvenPass coarser(Attempt first) const {
+    PassRequest asked = request_;
+    for (int round = 0; asked.finish && round < 12; ++round) {
+      asked.finish->limit *= 1.3;
+      Attempt a = attempt(asked);
+      if (too_fine(a)) continue;
+      if (a.measure && a.trouble.empty()) a.trouble = verdict(a.outcome, *a.measure);
+      PassReport& report = a.outcome.report;
+      report.target_um = um * request_.finish->limit;
+      report.reason +=
+          fmt::format("; the digits of its coordinates ({} mm) do not bear levels for {:.2f} um, these "
+                      "are for {:.2f} um",
+                      request_.resolution, report.target_um, um * asked.finish->limit);
+      return {std::move(a.outcome), std::move(a.trouble)};
+    }
+    if (first.outcome.report.status == finish::PassStatus::restepped)
+      keep(first.outcome,
+           fmt::format("the digits of its coordinates ({} mm) do not bear the levels asked for",
+                       request_.resolution));
+    return {std::move(first.outcome), {}};
+  }
+
   // The least target from `from` (mm) on, as far as a few attempts find it, that the written digits meet.
   std::string held_by_digits(double from) const {
     PassRequest asked = request_;
@@ -103,18 +143,14 @@ private:
     return {std::move(a.outcome), std::move(a.trouble)};
   }
 
-  // Takes back what the digits cannot hold: the pass stays as the program has it.
-  static std::string keep_for_digits(PassOutcome& outcome, proof::Spot const& cusp) {
+  // Takes new levels back: the pass stays as the program has it.
+  static void keep(PassOutcome& outcome, std::string why) {
     PassReport& report = outcome.report;
     report.status = finish::PassStatus::kept;
-    report.reason =
-        fmt::format("the digits of its coordinates would make a cusp of {:.2f} um at {} of what was "
-                    "planned to leave {:.2f} um: it goes round a sharp edge there",
-                    um * cusp.value, place_of(cusp), report.after.cusp_max_um);
+    report.reason = std::move(why);
     report.after = report.before;
     report.gouge_um = report.peak_um = report.written_cusp_um = 0;
     outcome.steps.clear();
-    return {};
   }
 
   // What the model has against the pass; empty when nothing.
@@ -129,7 +165,8 @@ private:
     double const digits = std::sqrt(0.5) * resolution + outcome.knowledge->fit.residual + 1e-6;
     // The program's own levels lie off the surface that was told from all of them by their own digits.
     double const own = was->gouge.value;
-    if (is.gouge.value > own + digits)
+    // An element's end may stand half a digit off in X and in Y, and its height half a digit on a slope.
+    if (is.gouge.value > own + 1.25 * digits)
       return fmt::format("a new level cuts {:.2f} um below the surface at {}", um * is.gouge.value,
                          place_of(is.gouge));
     if (is.link_gouge.value > was->link_gouge.value + 2 * digits)
@@ -142,7 +179,11 @@ private:
     // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
     double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
     if (is.cusp.value > 1.1 * promised + digits + 2 * own && is.cusp.value <= 1.05 * outcome.digits_cusp)
-      return keep_for_digits(outcome, is.cusp);
+      return keep(outcome,
+                  fmt::format("the digits of its coordinates would make a cusp of {:.2f} um at {} of what "
+                              "was planned to leave {:.2f} um: it goes round a sharp edge there",
+                              um * is.cusp.value, place_of(is.cusp), report.after.cusp_max_um)),
+             std::string();
     if (is.cusp.value > 1.1 * promised + digits + 2 * own)
       return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, place_of(is.cusp));
     return region_trouble(outcome, was->peak.value + was->sagitta.value + digits);

@@ -105,3 +105,28 @@ TEST_CASE("what is re-stepped of a random part meets its target on the part's tr
   CHECK(restepped > 140);
   CHECK(kept < 80);
 }
+
+TEST_CASE("levels too fine for the digits that are written give way to the finest that these bear",
+          "[parts]") {
+  // Near the floor of a fillet a flat tool's levels for 0.5 um lie closer than a digit of height.
+  RandomPart part;
+  part.tool = cutter::parse_tool("flat 3").value();
+  part.tool.number = 1;
+  part.surface = {RandomSurface::Kind::fillet, 2, 0, 3};
+  part.outline.corners = {{-14, -11}, {16, -7}, {13, 12}, {-17, 9}}; // no side along an axis
+  for (int k = 1; k <= 20; ++k)
+    part.depths.push_back(0.15 * k);
+  Restepped const ran = run_restep(part.program().value(), {part.tool}, cusp_target(0.5), 1e-3);
+  CHECK(ran.proof_failure == "");
+  REQUIRE(ran.passes.size() == 1);
+  finish::PassReport const& pass = ran.passes.front();
+  INFO(pass.reason);
+  REQUIRE(pass.status == PassStatus::restepped);
+  CHECK(pass.target_um == 0.5);
+  CHECK(pass.after.levels > 20);
+  auto const at = pass.reason.find("do not bear levels for 0.50 um, these are for ");
+  REQUIRE(at != std::string::npos);
+  double const meant = std::stod(pass.reason.substr(at + 46));
+  CHECK(pass.after.cusp_max_um <= 1.01 * meant);
+  CHECK(meant < 5);
+}
