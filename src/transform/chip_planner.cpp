@@ -1,10 +1,16 @@
 // fz = F / (n z). Where an axis allows only the feed L < F, the chip becomes L / (n z). It stays at the
 // tool's least fz_min when the spindle turns at n' = L / (z fz_min) instead; the other feeds of that speed go
-// with it, so that their chips stay as they were.
+// with it, so that their chips stay as they were. F and L are speeds: a feed per revolution F is F n, an
+// inverse-time feed F times the length, and both come out at the same n'.
+//
+// On an arc L is also sqrt(a rho). A corner's arc is over before the tool has got slower by it, and is no
+// reason to turn slower in the whole of the cut: an arc counts when its course is longer than the tool is
+// wide.
 
 #include "transform/chip_planner.hpp"
 
 #include "cutter/cutting_data.hpp"
+#include "motion/arc.hpp"
 #include "transform/feed_limit.hpp"
 
 #include <algorithm>
@@ -27,14 +33,16 @@ void ChipPlanner::add(Step const& step) {
 
 void ChipPlanner::add(motion::Motion const& cut, bool incremental) {
   if (!tool_ || tool_->flutes <= 0 || tool_->chip_load_min <= 0 || tool_->cutting_speed_min <= 0) return;
-  if (rpm_ <= 0 || cut.feed_mode != motion::FeedMode::per_minute || !motion::is_known(cut.from)) return;
+  if (rpm_ <= 0 || !motion::is_known(cut.from)) return;
   FeedLimit const limit = is_arc(cut) ? arc_limit(machine_, cut, tool_->radius())
                                       : straight_limit(machine_, cut.from, cut.to, incremental);
-  if (limit.by != LimitedBy::x && limit.by != LimitedBy::y) return;
+  bool const long_arc = limit.by == LimitedBy::arc && motion::length(cut) > tool_->diameter;
+  if (limit.by != LimitedBy::x && limit.by != LimitedBy::y && !long_arc) return;
+  double const feed = feed_per_minute(cut, rpm_);
   double const speed = machine_.spindle_max > 0 ? std::min(rpm_, machine_.spindle_max) : rpm_;
-  if (cut.feed * speed / rpm_ <= limit.speed) return;
+  if (!(feed * speed / rpm_ > limit.speed)) return;
   double const least = tool_->chip_load_min;
-  bool const rubs_already = cutter::feed_per_tooth(cut.feed, rpm_, tool_->flutes) < least;
+  bool const rubs_already = cutter::feed_per_tooth(feed, rpm_, tool_->flutes) < least;
   double const wanted = limit.speed / (tool_->flutes * least);
   if (rubs_already || wanted >= speed) return;
   double const floor =

@@ -10,8 +10,9 @@
 namespace restep::transform {
 
 /// Finds, in the first reading, where the machine's feeds are so slow that a tool would rub at its speed, and
-/// how much slower it must turn. Only sideways cuts that an axis limits count, and only those whose chip was
-/// thick enough as programmed; a speed outside the tool's cutting speeds or the spindle's range is not
+/// how much slower it must turn. Only sideways cuts count that an axis limits, or its acceleration on an arc
+/// longer than the tool is wide, and only those whose chip was thick enough as programmed, however their feed
+/// is meant (G93, G94, G95); a speed outside the tool's cutting speeds or the spindle's range is not
 /// proposed. Without flutes, a least chip load and a least cutting speed in the tool table nothing is.
 class ChipPlanner {
 public:

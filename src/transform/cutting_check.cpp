@@ -2,6 +2,7 @@
 
 #include "cutter/cutting_data.hpp"
 #include "motion/arc.hpp"
+#include "transform/feed_limit.hpp"
 #include "transform/wording.hpp"
 
 #include <fmt/format.h>
@@ -48,9 +49,7 @@ void CuttingCheck::add(Step const& step) {
     double const length = motion::length(*motion);
     // A ramp is a plunge: its feed is chosen for the end of the tool, not for its side.
     bool const sideways = std::abs(motion->to.z - motion->from.z) <= steepest_cut * length;
-    double const per_minute = motion->feed_mode == FeedMode::per_minute     ? motion->feed
-                              : motion->feed_mode == FeedMode::inverse_time ? motion->feed * length
-                                                                            : motion->feed * rpm_;
+    double const per_minute = feed_per_minute(*motion, rpm_);
     if (length > 0 && per_minute > 0) count_block(60 * length / per_minute, step.place.line);
     cut(step, per_minute, FeedMode::per_minute, sideways);
   } else if (auto const* hole = std::get_if<motion::Cycle>(&step.event)) {

@@ -137,6 +137,15 @@ FeedLimit axis_limit(Machine const& machine, int axis, int direction) {
   return limit_for(machine, shares);
 }
 
+double feed_per_minute(Motion const& cut, double rpm) {
+  switch (cut.feed_mode) {
+  case motion::FeedMode::per_minute: return cut.feed;
+  case motion::FeedMode::per_revolution: return cut.feed * rpm;
+  case motion::FeedMode::inverse_time: break;
+  }
+  return cut.feed * motion::length(cut);
+}
+
 std::string words_for(FeedLimit const& limit, motion::Units units) {
   switch (limit.by) {
   case LimitedBy::nothing: break;

@@ -35,6 +35,10 @@ FeedLimit arc_limit(motion::Machine const& machine, motion::Motion const& arc, d
 /// For a feed along one axis in the given direction (-1 down, +1 up, 0 both).
 FeedLimit axis_limit(motion::Machine const& machine, int axis, int direction);
 
+/// The speed of a cut along its path, mm/min, whichever way its feed is meant (F, F * length, F * rpm); NaN
+/// where the length that an inverse-time feed counts on is not known.
+double feed_per_minute(motion::Motion const& cut, double rpm);
+
 /// "Z feeds at most 500 mm/min"
 std::string words_for(FeedLimit const& limit, motion::Units units);
 

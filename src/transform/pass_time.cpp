@@ -1,10 +1,10 @@
 #include "transform/pass_time.hpp"
 
-#include "motion/arc.hpp"
 #include "motion/time_model.hpp"
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
 #include "transform/edge_feeds.hpp"
+#include "transform/feed_limit.hpp"
 
 #include <algorithm>
 #include <memory>
@@ -39,17 +39,6 @@ private:
   std::size_t told_ = 0, at_ = 0;
 };
 
-/// mm/min; 0 where it is not known.
-double feed_per_minute(motion::Motion const& cut, double rpm) {
-  switch (cut.feed_mode) {
-  case motion::FeedMode::per_minute: return cut.feed;
-  case motion::FeedMode::per_revolution: return cut.feed * rpm;
-  case motion::FeedMode::inverse_time: break;
-  }
-  double const length = motion::length(cut);
-  return motion::is_known(length) ? cut.feed * length : 0;
-}
-
 } // namespace
 
 PassRun as_run(std::span<motion::Step const> pass, std::optional<motion::Step> const& speed, int tool,
@@ -79,7 +68,7 @@ PassRun as_run(std::span<motion::Step const> pass, std::optional<motion::Step> c
   for (motion::Step step; last->next(step);) {
     if (auto const* s = std::get_if<motion::SpindleSpeed>(&step.event)) run.rpm = s->rpm;
     if (auto const* cut = motion::motion_of(step); cut != nullptr && is_cutting(*cut))
-      run.feed_max = std::max(run.feed_max, feed_per_minute(*cut, run.rpm));
+      if (double const feed = feed_per_minute(*cut, run.rpm); feed > run.feed_max) run.feed_max = feed;
     if (!std::holds_alternative<motion::ToolChange>(step.event)) time.add(step);
   }
   run.seconds = time.seconds();

@@ -7,6 +7,10 @@
 
 #include <catch2/catch.hpp>
 
+#include <cstdint>
+#include <map>
+#include <utility>
+
 using namespace restep;
 using namespace restep::transform;
 using namespace restep::transform::testing;
@@ -48,6 +52,13 @@ CuttingCheck checked(Bench const& bench, std::vector<Step> const& steps) {
   return check;
 }
 
+std::map<std::uint32_t, double> planned(Bench const& bench, Program const& program) {
+  ChipPlanner planner(bench.machine, bench.tools);
+  for (Step const& step : program.steps)
+    planner.add(step);
+  return planner.speeds();
+}
+
 bool has(text::Findings const& findings, std::string_view code) {
   for (text::Finding const& finding : findings.all())
     if (finding.code == code) return true;
@@ -60,10 +71,7 @@ bool has(text::Findings const& findings, std::string_view code) {
 TEST_CASE("a feed clamp that would make the tool rub lowers the speed instead", "[chips]") {
   Bench bench = bench_with_tool();
   Program const program = cutting_at(10000, 2000);
-  ChipPlanner planner(bench.machine, bench.tools);
-  for (Step const& step : program.steps)
-    planner.add(step);
-  bench.context.planned_speeds = planner.speeds();
+  bench.context.planned_speeds = planned(bench, program);
   REQUIRE(bench.context.planned_speeds.size() == 1);
   auto const slower = run(make_clamp_spindle, program.steps, bench.context);
   auto const out = run(make_clamp_feeds, slower, bench.context);
@@ -71,6 +79,41 @@ TEST_CASE("a feed clamp that would make the tool rub lowers the speed instead", 
   CHECK(motion_of(out[4])->feed == 900);
   auto const figures = checked(bench, out).figures();
   CHECK(figures[0].chip.least == Approx(0.03));
+}
+
+// The same cut with its feed said in the other ways: 2000 / 10000 = 0.2 mm per revolution, 2000 / 40 = 50 per
+// minute for its 40 mm. The chips and the speed are those of the feed per minute.
+TEST_CASE("feeds per revolution and inverse-time feeds lower the speed as the feed per minute does",
+          "[chips]") {
+  for (auto const& [mode, feed] :
+       {std::pair{motion::FeedMode::per_revolution, 0.2}, std::pair{motion::FeedMode::inverse_time, 50.0}}) {
+    Bench bench = bench_with_tool();
+    Program program = cutting_at(10000, feed);
+    motion_of(program.steps.back())->feed_mode = mode;
+    bench.context.planned_speeds = planned(bench, program);
+    auto const slower = run(make_clamp_spindle, program.steps, bench.context);
+    auto const out = run(make_clamp_feeds, slower, bench.context);
+    CHECK(std::get<SpindleSpeed>(out[2].event).rpm == 7500);
+    CHECK(motion_of(out[4])->feed ==
+          Approx(mode == motion::FeedMode::per_revolution ? 900 / 7500.0 : 900 / 40.0));
+    CHECK(checked(bench, out).figures()[0].chip.least == Approx(0.03));
+  }
+}
+
+// Formula (43): sqrt(20 mm/s^2 * 20 mm) = 20 mm/s = 1200 mm/min; 1200 / (14000 * 4) = 0.0214 < 0.03, and
+// n' = 1200 / (4 * 0.03) = 10000.
+TEST_CASE("an arc that the acceleration slows lowers the speed, unless it is a corner's", "[chips]") {
+  Bench bench = bench_with_tool();
+  bench.machine.max_feed = {9000, 9000, 9000};
+  bench.machine.acceleration = {20, 20, 20};
+  Program program = cutting_at(14000, 2000);
+  program.steps.pop_back();
+  Program circle = program, corner = program;
+  circle.at = corner.at = {0, 0, -1};
+  circle.arc(motion::PathKind::arc_ccw, motion::Plane::xy, {0, 0, -1}, {20, 0, -1}, 2000);
+  CHECK(planned(bench, circle).begin()->second == 10000);
+  corner.arc(motion::PathKind::arc_ccw, motion::Plane::xy, {2, 2, -1}, {0, 2, -1}, 2000);
+  CHECK(planned(bench, corner).empty());
 }
 
 // 100 m/min at 10 mm are 3183.1 rpm (formula (34)); 900 / (4 * 0.03) = 7500 is above, 900 / (4 * 0.3) = 750
