@@ -8,6 +8,18 @@
 
 namespace restep::command {
 
+namespace {
+
+/// Axes move in a way that hangs on the modes, or may do so.
+bool moves(motion::Event const& event) {
+  auto const* carried = std::get_if<motion::Carried>(&event);
+  return std::holds_alternative<motion::Motion>(event) || std::holds_alternative<motion::Cycle>(event) ||
+         std::holds_alternative<motion::Home>(event) || std::holds_alternative<motion::MachineMove>(event) ||
+         std::holds_alternative<motion::Probe>(event) || (carried != nullptr && carried->motion_unknown);
+}
+
+} // namespace
+
 bool read_first(text::Input& input, Setup const& setup, Console const& console, FirstReading& first,
                 Outcome& outcome) {
   text::Findings findings;
@@ -15,11 +27,15 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
     Progress progress(console, "reading", input.size());
     interpret::ProgramReader reader(input, setup.from.read, findings);
     motion::Step step;
-    bool moved = false;
+    bool moved = false, acted = false;
     transform::ChipPlanner planner(setup.machine, setup.tools);
     while (reader.next(step)) {
       first.survey.add(step);
       planner.add(step);
+      if (!acted && moves(step.event)) {
+        acted = true;
+        first.survey.stated = reader.stated();
+      }
       if (!moved && motion::motion_of(step) != nullptr) {
         moved = true;
         first.units = reader.modes().units;

@@ -362,6 +362,16 @@ double Dialect::arc_resolution(motion::Units units) const {
   return coarsest_digit(*this, arc_radius_form ? "XYZR" : "XYZIJK", units);
 }
 
+std::uint8_t Dialect::state_words() const {
+  namespace word = motion::state_word;
+  std::uint8_t words = word::units | word::distance;
+  if (arcs_zx || arcs_yz) words |= word::plane;
+  if (inverse_time || feed_per_revolution) words |= word::feed_mode;
+  if (cycles) words |= word::cycle;
+  if (compensation) words |= word::compensation;
+  return words;
+}
+
 bool Dialect::has_plane(motion::Plane plane) const {
   switch (plane) {
   case motion::Plane::xy: return arcs_xy;

@@ -86,6 +86,7 @@ struct FreshBlocks::WriteEvent {
     to.end_block();
   }
   void operator()(motion::Compensation const& c) const {
+    if (std::exchange(to.cancelled_, false)) return;
     if (!to.dialect_.compensation) {
       if (c.side != motion::Side::off)
         to.refuse("no-compensation", "the control has no cutter radius compensation (G41, G42)",

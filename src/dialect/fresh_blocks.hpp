@@ -38,6 +38,9 @@ public:
   /// The last line of the program, where the dialect has one.
   void finish();
 
+  /// The step belongs to the state block at the head: it says what is in force anyway.
+  bool states_head(motion::Step const& step) const;
+
   Control& control() { return control_; }
   /// The end of the lines written from here on.
   void set_line_end(std::string_view end) { line_end_ = end; }
@@ -72,6 +75,7 @@ private:
   bool stopped_ = false;                               ///< a program stop since the last motion
   bool moved_ = false;
   bool changes_tool_ = false; ///< the block being put together does
+  bool cancelled_ = false;    ///< the state block has said the G40 that comes next
   bool name_motion_ = false;  ///< the next move names its code though it is in force: people read it too
   std::vector<motion::Event> pieces_;
 
@@ -99,13 +103,13 @@ private:
 
   // state
   void prepare();
-  void state_modes();
+  void state_modes(bool cancel_compensation = false);
+  void write_head_state(std::int64_t words);
   motion::Units wanted_units() const;
   void leave_cycle();
   void add_distance(motion::Distance distance);
   void add_code_if_new(int motion_code);
   void add_plane(motion::Plane plane);
-  bool has_several_planes() const;
 
   // numbers
   double mm_per_unit() const;

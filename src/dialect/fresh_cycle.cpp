@@ -31,7 +31,7 @@ bool is_more_than_moves(int code) {
 
 void FreshBlocks::write_cycle(Cycle const& c) {
   note_motion();
-  if (dialect_.has_cycle(c.code) && (c.plane == motion::Plane::xy || has_several_planes())) {
+  if (dialect_.has_cycle(c.code) && (c.plane == motion::Plane::xy || dialect_.arcs_zx || dialect_.arcs_yz)) {
     prepare();
     if (write_cycle_block(c)) return;
     // The control would end at another height: leave the cycle mode, so that it is entered anew from here.

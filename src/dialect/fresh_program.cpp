@@ -81,6 +81,7 @@ void FreshBlocks::write_layout(motion::Layout const& l) {
     // The blocks that follow state what they need; the first of them where the source did.
     modes_were_given_ = control_.knowledge == Knowledge::nothing;
     break;
+  case LayoutKind::state: write_head_state(l.number); break;
   case LayoutKind::percent: // else it is the dialect's own
     if (same_dialect_) put_line("%", false);
     break;

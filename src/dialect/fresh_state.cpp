@@ -11,9 +11,21 @@ using motion::Plane;
 using motion::ReturnLevel;
 using motion::Units;
 
-bool FreshBlocks::has_several_planes() const {
-  return dialect_.arcs_zx || dialect_.arcs_yz;
+namespace word = motion::state_word;
+
+namespace {
+
+/// In tenths.
+int code_of(FeedMode mode) {
+  switch (mode) {
+  case FeedMode::per_minute: return 940;
+  case FeedMode::inverse_time: return 930;
+  case FeedMode::per_revolution: break;
+  }
+  return 950;
 }
+
+} // namespace
 
 /// The program's own units as long as the control has them. A generated step follows the blocks around it.
 Units FreshBlocks::wanted_units() const {
@@ -43,9 +55,9 @@ void FreshBlocks::prepare() {
   control_.modes.feed = motion::unknown;
 }
 
-/// States every mode that the blocks to come rely on. Compensation and length offsets are left alone: a
-/// program that does not mention them may count on what the operator has set.
-void FreshBlocks::state_modes() {
+/// States every mode that the blocks to come rely on. Length offsets are left alone: a program that does not
+/// mention them may count on the one that the operator has set.
+void FreshBlocks::state_modes(bool cancel_compensation) {
   bool const at_start = control_.knowledge == Knowledge::nothing;
   Modes modes;
   modes.units = wanted_units();
@@ -55,15 +67,46 @@ void FreshBlocks::state_modes() {
   modes.arc_distance = at_start ? Distance::incremental : control_.modes.arc_distance;
 
   bool const iso = dialect_.iso_unit_codes;
-  if (has_several_planes()) block_.code('G', 170);
+  unsigned const known = dialect_.state_words();
+  if (known & word::plane) block_.code('G', 170);
   block_.code('G', modes.units == Units::inch ? (iso ? 700 : 200) : (iso ? 710 : 210));
+  if (cancel_compensation) block_.code('G', 400);
   if (at_start && dialect_.cycles) block_.code('G', 800);
   block_.code('G', 900);
-  if (dialect_.inverse_time || dialect_.feed_per_revolution) block_.code('G', 940);
+  if (known & word::feed_mode) block_.code('G', 940);
   control_.modes = modes;
   control_.knowledge = Knowledge::known;
   control_.initial_level = motion::unknown;
   end_state_block();
+}
+
+/// In another dialect the modes are stated in any case, here they take the G40 in. In its own dialect the
+/// program's text goes on behind this block, and what it does not say is said in its own modes.
+void FreshBlocks::write_head_state(std::int64_t words) {
+  bool const cancels = words & word::compensation;
+  cancelled_ = cancels;
+  if (!same_dialect_ && control_.knowledge != Knowledge::known) return state_modes(cancels);
+  if (!same_dialect_) words &= word::compensation;
+  bool const iso = dialect_.iso_unit_codes;
+  Modes const& modes = step_->modes;
+  if (words & word::plane) block_.code('G', 170 + 10 * static_cast<int>(modes.plane));
+  if (words & word::units)
+    block_.code('G', modes.units == Units::inch ? (iso ? 700 : 200) : (iso ? 710 : 210));
+  if (cancels) block_.code('G', 400);
+  if (words & word::cycle) block_.code('G', 800);
+  if (words & word::distance) block_.code('G', modes.distance == Distance::absolute ? 900 : 910);
+  if (words & word::feed_mode) block_.code('G', code_of(modes.feed_mode));
+  end_state_block();
+  if (control_.knowledge != Knowledge::nothing) return;
+  control_.modes = modes;
+  control_.knowledge = Knowledge::known;
+}
+
+bool FreshBlocks::states_head(motion::Step const& step) const {
+  if (!step.generated) return false;
+  if (auto const* layout = std::get_if<motion::Layout>(&step.event))
+    return layout->kind == motion::LayoutKind::state;
+  return cancelled_ && std::holds_alternative<motion::Compensation>(step.event);
 }
 
 void FreshBlocks::leave_cycle() {

@@ -86,7 +86,7 @@ struct Dialect {
   bool tool_change = true;
   bool path_control = true;
   bool path_tolerance = false;      ///< G64 P
-  bool compensation = true;         ///< G41 G42
+  bool compensation = true;         ///< G40 G41 G42
   bool probe = true;                ///< G38.2
   bool coordinate_shift = true;     ///< G92 ... G92.3
   bool local_shift = false;         ///< G52
@@ -122,6 +122,8 @@ struct Dialect {
   double arc_resolution(motion::Units units) const;
   /// The control can drive an arc in this plane.
   bool has_plane(motion::Plane plane) const;
+  /// The words of a state block that it knows: a sum of motion::state_word.
+  std::uint8_t state_words() const;
   /// The control has this canned cycle (code in tenths).
   bool has_cycle(int code) const;
 };

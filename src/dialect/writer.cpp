@@ -99,7 +99,9 @@ struct BlockWriter::Implementation {
     }
     if (step.generated) {
       close_block(false);
-      is_modeless(step.event) ? use_line_end_of(step) : leave(step);
+      bool const states_head = fresh_.states_head(step);
+      is_modeless(step.event) || states_head ? use_line_end_of(step) : leave(step);
+      modes_are_stated_ = modes_are_stated_ || states_head;
       in_doubt_ = in_doubt_ || step.optional;
       fresh_.write(step);
       return;

@@ -108,6 +108,9 @@ struct Control {
   bool initial_level_known = false; ///< the height at which the cycle mode was entered
   Picometres initial_level = 0;
 
+  /// What blocks that always run have said of the state (motion::state_word).
+  std::uint8_t stated = 0;
+
   /// Set by a refused block: a missing motion mode, feed or spindle is then not reported as well.
   bool motion_in_doubt = false;
   bool feed_in_doubt = false;

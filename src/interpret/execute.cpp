@@ -119,7 +119,19 @@ void Executor::comments() {
   }
 }
 
+void Executor::note_stated() {
+  namespace word = motion::state_word;
+  if (words_.block->deleted) return; // it runs when the operator's switch is off
+  if (words_.has(Group::units)) control_.stated |= word::units;
+  if (words_.has(Group::plane)) control_.stated |= word::plane;
+  if (words_.has(Group::distance)) control_.stated |= word::distance;
+  if (words_.has(Group::feed_mode)) control_.stated |= word::feed_mode;
+  if (words_.cancels_cycle || words_.code_or(Group::motion, 0) == 800) control_.stated |= word::cycle;
+  if (words_.code_or(Group::compensation, 0) == 400) control_.stated |= word::compensation;
+}
+
 void Executor::set_modes() {
+  note_stated();
   auto& modes = control_.modes;
   if (words_.has(Group::feed_mode)) {
     using enum motion::FeedMode;

@@ -87,6 +87,7 @@ private:
   bool check_compensation();
 
   // the order of execution
+  void note_stated();
   void set_modes();
   bool set_feed();
   bool spindle_and_tool();

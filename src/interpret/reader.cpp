@@ -517,6 +517,10 @@ motion::Modes ProgramReader::modes() const {
   return implementation_->executor.control().modes;
 }
 
+std::uint8_t ProgramReader::stated() const {
+  return implementation_->executor.control().stated;
+}
+
 Passages ProgramReader::passages() const {
   PassageFinder found = implementation_->passages;
   if (implementation_->displaced_from)

@@ -29,6 +29,10 @@ public:
   /// The modal state now.
   motion::Modes modes() const;
 
+  /// What the blocks read so far have said of the state of the control (motion::state_word); blocks with "/"
+  /// say nothing for certain.
+  std::uint8_t stated() const;
+
   /// The passages of what has been read so far.
   Passages passages() const;
 

@@ -210,6 +210,17 @@ struct Carried {
   friend bool operator==(Carried const&, Carried const&) = default;
 };
 
+/// The words of a state block at the head of a program, to be added up.
+namespace state_word {
+inline constexpr std::uint8_t units = 1;         ///< G20 or G21
+inline constexpr std::uint8_t plane = 2;         ///< G17, G18 or G19
+inline constexpr std::uint8_t distance = 4;      ///< G90 or G91
+inline constexpr std::uint8_t feed_mode = 8;     ///< G93, G94 or G95
+inline constexpr std::uint8_t cycle = 16;        ///< G80
+inline constexpr std::uint8_t compensation = 32; ///< G40
+inline constexpr std::uint8_t all = 63;
+} // namespace state_word
+
 /// What holds a program together but does nothing on the machine.
 enum class LayoutKind : std::uint8_t {
   blank, ///< nothing on the line, or only an N word
@@ -218,10 +229,11 @@ enum class LayoutKind : std::uint8_t {
   program_number, ///< O1234
   deleted,        ///< a block that block delete skips; text kept
   after_end,      ///< text behind the program's end; kept, never executed
+  state,          ///< put in: words for the modes of its step, as many as `number` names (StateWord)
 };
 struct Layout {
   LayoutKind kind = LayoutKind::blank;
-  std::int64_t number = 0; ///< the program number
+  std::int64_t number = 0; ///< the program number; of a state block a sum of StateWords
   friend bool operator==(Layout const&, Layout const&) = default;
 };
 

@@ -53,9 +53,12 @@ struct Survey {
   std::vector<int> tools; ///< in order of first use
   std::uint64_t blocks = 0;
   std::uint64_t motions = 0;
-  bool ends = false;                ///< M2 or M30 seen
-  bool length_offset = false;       ///< G43 seen: Z is the tip's only while one is in force
-  bool centre_feeds = false;        ///< centre_feeds_remark seen
+  bool ends = false;          ///< M2 or M30 seen
+  bool length_offset = false; ///< G43 seen: Z is the tip's only while one is in force
+  bool centre_feeds = false;  ///< centre_feeds_remark seen
+  /// What the program says of the state before its first motion (state_word). Steps do not tell: the reader
+  /// of the first reading fills it in.
+  std::uint8_t stated = state_word::all;
   bool shifted = false;             ///< G92, G52 or G10 seen: where a work offset lies changes on the way
   std::vector<SystemReach> systems; ///< in order of first use
   Reach machine;                    ///< G53 moves, machine coordinates

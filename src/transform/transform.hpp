@@ -45,6 +45,7 @@ struct Abilities {
   bool touch_off_by_plate = false;            ///< the program measures each tool that is changed by hand
   std::array<bool, 3> arcs{true, true, true}; ///< G2 and G3 in XY, ZX and YZ
   bool helical_arcs = true;
+  std::uint8_t state_words = motion::state_word::all; ///< those of a state block that it knows
 };
 
 /// What single passes are to get instead of the common target. A pass is meant when all that is said of it is
@@ -114,7 +115,8 @@ struct Context {
   /// Sees a pass's new steps before they are proven; for tests of what a failed proof leads to.
   std::function<void(std::vector<motion::Step>&)> before_proof{};
 
-  /// Whether program-frame puts the cautions at the head. The caller says false when nothing else changes.
+  /// Whether program-frame puts cautions and what is missing of a state block at the head. The caller says
+  /// false when nothing else changes.
   bool add_cautions = true;
 
   /// Text of generated comments; a deque so that views into it stay valid.

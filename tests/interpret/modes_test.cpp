@@ -208,3 +208,21 @@ TEST_CASE("Codes that the dialect lists are carried with the words that only the
   CHECK(moving.all<motion::Carried>()[0] == motion::Carried{"G5.1 X5 Y2", true});
   CHECK_FALSE(motion::is_known(moving.motions().back().to.x));
 }
+
+TEST_CASE("the words of state are counted as said only where a block always runs") {
+  namespace word = motion::state_word;
+  auto const said = [](std::string const& program) {
+    text::Findings findings;
+    auto input = text::Input::from_memory(program);
+    interpret::ProgramReader reader(input, {}, findings);
+    for (motion::Step step; reader.next(step);) {
+    }
+    return static_cast<unsigned>(reader.stated());
+  };
+  CHECK(said("G0 X1\n") == 0);
+  CHECK(said("G17 G20 G40 G80 G90 G94\n") == word::all);
+  CHECK(said("G19\nG91\n") == (word::plane | word::distance));
+  CHECK(said("G41 D1\n") == 0); // on is not off
+  CHECK(said("G80\n") == word::cycle);
+  CHECK(said("/G21\n/2 G40\n") == 0);
+}

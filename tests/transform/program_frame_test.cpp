@@ -116,3 +116,67 @@ TEST_CASE("a program without an end is left without one and gets a note", "[prog
   CHECK(same_stream(run(make_program_frame, program.steps, bench.context), program.steps));
   CHECK(bench.found("no-program-end"));
 }
+
+namespace {
+
+namespace word = motion::state_word;
+
+/// G21 G90 / T1 M6 / G0 X5
+Program states_little() {
+  Program program;
+  program(Layout{LayoutKind::modes});
+  program.block({motion::ToolSelect{1}, motion::ToolChange{1}});
+  program.rapid(5, 0, 5);
+  return program;
+}
+
+/// The words of the state block that was put in; 0 when there is none.
+unsigned put_in(std::vector<Step> const& steps) {
+  for (Step const& step : steps)
+    if (auto const* layout = std::get_if<Layout>(&step.event))
+      if (layout->kind == LayoutKind::state) return static_cast<unsigned>(layout->number);
+  return 0;
+}
+
+} // namespace
+
+TEST_CASE("the head gets the words of state that the program lacks and the control has", "[program-frame]") {
+  Bench bench;
+  bench.survey.stated = word::units | word::distance;
+  CHECK(put_in(run(make_program_frame, states_little().steps, bench.context)) ==
+        (word::plane | word::feed_mode | word::cycle | word::compensation));
+  bench.context.abilities.state_words = word::units | word::distance | word::cycle;
+  CHECK(put_in(run(make_program_frame, states_little().steps, bench.context)) == word::cycle);
+}
+
+TEST_CASE("the state stands before the first action, behind what the program says itself",
+          "[program-frame]") {
+  Bench bench;
+  bench.survey.stated = word::all & ~word::compensation;
+  auto const out = run(make_program_frame, states_little().steps, bench.context);
+  std::size_t const behind = out.size() - 3 - 2; // T1 M6 in two steps, a rapid; the state block and its G40
+  CHECK(std::holds_alternative<Layout>(out[behind].event));
+  REQUIRE(std::holds_alternative<motion::Compensation>(out[behind + 1].event));
+  CHECK(std::get<motion::Compensation>(out[behind + 1].event).side == motion::Side::off);
+  CHECK(std::holds_alternative<motion::ToolSelect>(out[behind + 2].event));
+  CHECK_FALSE(out[behind + 2].touched);
+  CHECK(bench.edits.all().back().why ==
+        "the program does not say G40 before its first motion: put at its head");
+}
+
+TEST_CASE("a program that says its whole state gets none of it again", "[program-frame]") {
+  Bench bench;
+  auto const out = run(make_program_frame, states_little().steps, bench.context);
+  CHECK(put_in(out) == 0);
+  CHECK(bench.edits.made() == 1); // the cautions
+}
+
+TEST_CASE("what is put at the head is executed whatever the block delete switch says", "[program-frame]") {
+  Bench bench;
+  bench.survey.stated = 0;
+  Program program;
+  program.rapid(5, 0, 5);
+  program.steps.front().optional = true;
+  for (Step const& step : run(make_program_frame, program.steps, bench.context))
+    CHECK(step.optional != step.generated);
+}
