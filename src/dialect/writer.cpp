@@ -169,8 +169,10 @@ private:
       modes_are_stated_ = true;
       return;
     }
-    modes_are_stated_ =
-        modes_are_stated_ || is_layout(step, motion::LayoutKind::modes) || start_of(step.event) != nullptr;
+    // A line of modes among which is G40 gives the step of that word and no other.
+    modes_are_stated_ = modes_are_stated_ || is_layout(step, motion::LayoutKind::modes) ||
+                        std::holds_alternative<motion::Compensation>(step.event) ||
+                        start_of(step.event) != nullptr;
     fresh_.control().follow(step.event);
   }
 

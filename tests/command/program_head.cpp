@@ -40,6 +40,8 @@ TEST_CASE("in its own dialect a program gets the words of state that it lacks, a
   CHECK_THAT(none, Contains("\nG17 G21 G40 G80 G90 G94\n"));
   std::string const whole = written(folder, std::string("G90 G94 G17 G40 G80\nG21\n") + rest, "column-mill");
   CHECK_THAT(whole, Contains("\nG90 G94 G17 G40 G80\nG21\nG53"));
+  std::string const line = written(folder, std::string("G17 G20 G40 G80 G90 G94\n") + rest, "column-mill");
+  CHECK_THAT(line, Contains("\nG17 G20 G40 G80 G90 G94\nG53 G0 Z0\nT1 M6\n"));
 }
 
 TEST_CASE("what was put at the head is there when the program is rewritten again", "[head][law]") {
