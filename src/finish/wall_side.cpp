@@ -112,9 +112,36 @@ void mark_wall(std::span<motion::Step> operation, Stack const& stack) {
   }
 }
 
+namespace {
+
+/// The side from which a spiral on a vertical wall is entered at its first height and left at its last.
+Side free_side(std::span<motion::Step const> operation, UnrolledSpiral const& spiral) {
+  motion::Motion const* const first = motion::motion_of(operation[spiral.first]);
+  motion::Motion const* const last = motion::motion_of(operation[spiral.closing_last]);
+  if (first == nullptr || last == nullptr) return Side::off;
+  Contour entered, left;
+  entered.segments = left.segments = spiral.loop;
+  entered.closed = left.closed = true;
+  entered.z = first->from.z;
+  entered.first_step = spiral.first;
+  entered.last_step = operation.size() - 1;
+  left.z = last->to.z;
+  left.last_step = spiral.closing_last;
+  FreeSide free(operation);
+  free.look_at(entered);
+  free.look_at(left);
+  return free.side();
+}
+
+} // namespace
+
 void mark_wall(std::span<motion::Step> operation, SpiralPass const& pass) {
-  if (!pass.spiral || pass.spiral->away == 0) return;
-  mark(operation, pass.first_step, pass.last_step, pass.spiral->away > 0 ? Side::right : Side::left);
+  if (!pass.spiral) return;
+  double const away = pass.spiral->away;
+  Side const side = away > 0   ? Side::right
+                    : away < 0 ? Side::left
+                               : other(free_side(operation, *pass.spiral));
+  mark(operation, pass.first_step, pass.last_step, side);
 }
 
 } // namespace restep::finish

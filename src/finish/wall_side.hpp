@@ -15,7 +15,7 @@ namespace restep::finish {
 /// where neither tells, or where they disagree.
 void mark_wall(std::span<motion::Step> operation, Stack const& stack);
 
-/// The same for a spiral that was understood and is no vertical wall.
+/// The same for a spiral that was understood.
 void mark_wall(std::span<motion::Step> operation, SpiralPass const& pass);
 
 /// Lines over a surface have no wall beside them.

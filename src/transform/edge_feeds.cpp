@@ -8,7 +8,11 @@
 // thicker than on a straight: the feed per tooth by Rc / Rw, the square of the sine of the engagement nearly
 // by Rw / Rc, together sqrt(Rc / Rw). So the feed stays there.
 //
-// Rt is the tool's full radius. Where a rounded corner cuts with less, the correction is on the slow side.
+// Rt is the tool's full radius, with which it cuts a wall. A ball or a rounded corner touches a surface of
+// the slope t to the horizontal with (Rt - r) + r sin t, and its edge goes slower there than this says: the
+// feed comes out on the slow side, on a ball's nearly flat surface by up to Rw / Rc. A pass has many slopes,
+// and restep alone knows them; lowered too far is the error that breaks no tool, and a chip below the least
+// is told.
 
 #include "transform/edge_feeds.hpp"
 

@@ -5,6 +5,7 @@
 
 #include <catch2/catch.hpp>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <rapidcheck.h>
@@ -78,6 +79,36 @@ Program levels(double shift, double lead = 0, int chords = 0) {
     if (lead != 0) program.feed(20 + out + lead, 2, nowhere, 600).rapid_z(5);
   }
   program.rapid_z(20);
+  return program;
+}
+
+/// A spiral down a vertical wall about the same rectangle in turns of 0.5 mm, with a closing turn at its end.
+/// `lead` as for levels.
+Program spiral(double lead) {
+  Program turns;
+  turns.at = {20, 0, 0};
+  for (int k = 0; k < 6; ++k)
+    rectangle(turns, 0, 0, 600);
+  double around = 0;
+  for (Step const& step : turns.steps)
+    around += motion::length(*motion_of(step)) / 6;
+  Program program;
+  program.block({motion::ToolSelect{1}, motion::ToolChange{1}});
+  program.at = {60, 0, 5};
+  program.rapid(20 + lead, -2, nowhere).feed(nowhere, nowhere, -0.5, 600).feed(20, 0, nowhere, 600);
+  double way = 0;
+  for (Step const& step : turns.steps) {
+    motion::Motion const flat = *motion_of(step);
+    double const length = motion::length(flat);
+    if (length == 0) continue;
+    way += length;
+    Vec3 const to{flat.to.x, flat.to.y, -0.5 - 0.5 * std::min(way / around, 5.0)};
+    if (is_arc(flat))
+      program.arc(flat.path, flat.plane, to, flat.centre, 600);
+    else
+      program.feed(to.x, to.y, to.z, 600);
+  }
+  program.feed(20 + lead, 2, nowhere, 600).rapid_z(20);
   return program;
 }
 
@@ -184,6 +215,14 @@ TEST_CASE("at a vertical wall the ways in and out say where it is, and without t
   CHECK(walls(with_walls(levels(0, 4), bench)) == std::string(20, 'L'));
   CHECK(walls(with_walls(levels(0, -4), bench)) == std::string(20, 'R'));
   CHECK(walls(with_walls(levels(0), bench)) == std::string(20, '-'));
+}
+
+TEST_CASE("a spiral on a vertical wall has it on the side from which it is not entered and left",
+          "[edge-feeds]") {
+  Bench bench = bench_with_tool();
+  CHECK(walls(with_walls(spiral(4), bench)) == std::string(24, 'L'));
+  CHECK(walls(with_walls(spiral(-4), bench)) == std::string(24, 'R'));
+  CHECK(walls(with_walls(spiral(0), bench)) == std::string(24, '-'));
 }
 
 TEST_CASE("new levels of a pass know their wall as the old ones do", "[edge-feeds]") {
