@@ -56,7 +56,8 @@ std::span<Stage const> stages() {
       Stage{"safe-retracts", "let no rapid travel sideways below the clearance height", make_safe_retracts},
       Stage{"replace-words", "say words by the names that the control has for them", make_replace_words},
       Stage{"control-lines", "put in the lines that the control's profile wants", make_control_lines},
-      Stage{"program-frame", "cautions at the head, spindle and coolant off at the end", make_program_frame},
+      Stage{"program-frame", "cautions and missing state at the head, all off at the end",
+            make_program_frame},
   };
   return all;
 }

@@ -214,6 +214,24 @@ TEST_CASE("a pass tells the diameter that cuts at its stepdown, and how the chip
   CHECK(bench.found("stepdown-large"));
 }
 
+TEST_CASE("a re-stepped pass may ask no more width of its tool than the tool table allows", "[chips]") {
+  for (auto const& [most, told] : {std::pair{0.09, true}, std::pair{0.1, false}, std::pair{0.0, false}}) {
+    Bench bench;
+    cutter::Tool bull = cutter::parse_tool("bull 6 r0.5").value();
+    bull.number = 5;
+    bull.max_stepover = most;
+    bench.tools.add(bull);
+    finish::PassReport pass;
+    pass.tool = 5;
+    pass.status = finish::PassStatus::restepped;
+    pass.before.positions = {{0, 0}, {0.08, -0.1}};
+    pass.after.positions = {{0, 0}, {0.1, -0.1}};
+    bench.context.passes.push_back(pass);
+    judge_passes(bench.context);
+    CHECK(bench.found("stepover-large") == told);
+  }
+}
+
 // A bull of 6 mm with r0.5 and 4 flutes at ap = 0.1 mm: Deff = 5 + 2 sqrt(0.1 (1 - 0.1)) = 5.6, sin kappa =
 // sqrt(1 - 0.8^2) = 0.6 (surface-finish reference, case 52). At ae = 0.1: 2 sqrt(ae/D (1 - ae/D)) with D =
 // 5.6 is 0.264862 by hand, formula (37); vc = pi 5.6 8000 / 1000 = 140.743; fz = 960 / (8000 4) = 0.03.

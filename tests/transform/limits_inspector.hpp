@@ -94,6 +94,17 @@ public:
     return {};
   }
 
+  /// A point on the way of a move, `share` from its start.
+  static Vec3 at(motion::Motion const& move, double share) {
+    Vec3 point = move.from + (move.to - move.from) * share;
+    if (!is_arc(move)) return point;
+    Circle const circle(move);
+    double const angle = circle.start + (circle.ccw ? 1 : -1) * circle.turn * share;
+    point[circle.first] = move.centre[circle.first] + circle.radius * std::cos(angle);
+    point[circle.second] = move.centre[circle.second] + circle.radius * std::sin(angle);
+    return point;
+  }
+
 private:
   motion::Machine const& machine_;
   cutter::ToolTable const* tools_;
@@ -308,16 +319,6 @@ private:
       return std::atan2(point[second] - move.centre[second], point[first] - move.centre[first]);
     }
   };
-
-  static Vec3 at(motion::Motion const& move, double share) {
-    Vec3 point = move.from + (move.to - move.from) * share;
-    if (!is_arc(move)) return point;
-    Circle const circle(move);
-    double const angle = circle.start + (circle.ccw ? 1 : -1) * circle.turn * share;
-    point[circle.first] = move.centre[circle.first] + circle.radius * std::cos(angle);
-    point[circle.second] = move.centre[circle.second] + circle.radius * std::sin(angle);
-    return point;
-  }
 };
 
 inline double lowest_safe_rapid(std::vector<Step> const& steps, motion::Machine const& machine,

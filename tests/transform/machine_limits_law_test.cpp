@@ -1,12 +1,16 @@
 #include "limits_inspector.hpp"
 #include "random_job.hpp"
 #include "steps.hpp"
+#include "transform/checks.hpp"
 
 #include <catch2/catch.hpp>
 
+#include <algorithm>
+#include <cmath>
 #include <map>
 #include <rapidcheck.h>
 #include <string>
+#include <utility>
 #include <vector>
 
 using namespace restep;
@@ -41,6 +45,71 @@ TEST_CASE("an inspector of its own finds nothing in a program that was brought i
     RC_LOG(words(in) + "\n  " + words(out) + "\n  " + complaint);
     RC_ASSERT(complaint.empty());
     RC_ASSERT_FALSE(bench.findings.has_errors());
+  }));
+}
+
+namespace {
+
+/// How far a program reaches along an axis, from points on all of its ways; cycles with their bottom and top.
+std::pair<double, double> reach(std::vector<Step> const& steps, int axis) {
+  double low = 1e9, high = -1e9;
+  auto const take = [&](double at) {
+    if (at < low) low = at;
+    if (at > high) high = at;
+  };
+  for (Step const& step : steps) {
+    if (auto const* hole = std::get_if<motion::Cycle>(&step.event)) {
+      for (double const at : {hole->from[axis], hole->hole[axis]})
+        take(at);
+      if (axis == 2) take(hole->retract);
+    } else if (auto const* move = motion_of(step)) {
+      take(move->from[axis]); // what lies between is unknown where an end is
+      take(move->to[axis]);
+      constexpr int places = 400;
+      for (int i = 0; i <= places; ++i)
+        take(Inspector::at(*move, static_cast<double>(i) / places)[axis]);
+    }
+  }
+  return {low, high};
+}
+
+} // namespace
+
+// A chord of 350 / 400 degrees stays 30 (1 - cos 0.44 degrees) < 0.001 mm inside the largest arc.
+TEST_CASE("a program is told to go beyond the travel exactly when a point of its ways does",
+          "[limits][law]") {
+  CHECK(rc::check([] {
+    Bench bench;
+    random_machine(bench);
+    auto const in = random_job().steps;
+    for (Step const& step : in)
+      bench.survey.add(step);
+    bool const placed = *rc::gen::arbitrary<bool>();
+    Vec3 const origin{*rc::gen::inRange(0, 100) + 0.0, *rc::gen::inRange(0, 100) + 0.0, -60};
+    if (placed) {
+      bench.machine.travel_min = Vec3{0, 0, -100};
+      bench.machine.travel_max = Vec3{150, 120, 0};
+      bench.context.setting.offsets[1] = origin;
+      for (int h = 1; h <= 3; ++h)
+        bench.context.setting.lengths[h] = 30;
+    } else {
+      bench.machine.travel = {*rc::gen::inRange(50, 160) + 0.0, *rc::gen::inRange(50, 160) + 0.0, 30};
+    }
+    // Under G43 the gauge line stands higher than the tip; programs with lengths begin by rapids without any.
+    bool const lengths = bench.survey.length_offset;
+    double beyond = -1e9;
+    for (int axis = 0; axis < (lengths ? 2 : 3); ++axis) {
+      auto const [low, high] = reach(in, axis);
+      beyond = placed ? std::max({beyond, (*bench.machine.travel_min)[axis] - origin[axis] - low,
+                                  origin[axis] + high - (*bench.machine.travel_max)[axis]})
+                      : std::max(beyond, high - low - bench.machine.travel[axis]);
+    }
+    if (lengths) bench.machine.travel.z = 0; // judged elsewhere
+    if (lengths && placed) bench.machine.travel_min->z = -1e6, bench.machine.travel_max->z = 1e6;
+    check_limits(bench.context);
+    RC_PRE(std::abs(beyond) > 0.003);
+    RC_LOG(words(in) + "\n  " + std::to_string(beyond));
+    RC_ASSERT(bench.found("travel-exceeded") == (beyond > 0));
   }));
 }
 
