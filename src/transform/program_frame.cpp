@@ -133,11 +133,13 @@ private:
            [] { return std::string("cautions put at the head of the program"); });
   }
 
-  /// Something in it may hang on the modes. Calls and loops are written as they stand: what belongs in front
-  /// of them must stand in front of the whole.
+  /// Something in it may hang on the modes, or asks the operator for the first tool. Calls and loops are
+  /// written as they stand: what belongs in front of them must stand in front of the whole.
   static bool acts(std::span<Step const> block) {
     return block.front().passage != 0 || std::any_of(block.begin(), block.end(), [](Step const& step) {
-             return !only_prepares(step.event) && !std::holds_alternative<motion::Stop>(step.event);
+             auto const* comment = std::get_if<motion::Comment>(&step.event);
+             bool const asks = comment != nullptr && comment->message && step.generated;
+             return asks || !only_prepares(step.event);
            });
   }
 

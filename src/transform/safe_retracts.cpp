@@ -22,6 +22,7 @@
 #include <cmath>
 #include <memory>
 #include <string>
+#include <utility>
 
 namespace restep::transform {
 
@@ -173,6 +174,8 @@ bool SafeRetracts::retract(Step const& cause, std::string_view why, double at_le
   if (policy_ == RetractPolicy::clearance) {
     if (!clearance_.known()) return false;
     if (!length_in_force_) {
+      // A change by hand is a message and a stop: both belong to one block of the program.
+      if (std::exchange(length_missed_at_, cause.place.line) == cause.place.line) return false;
       context_.findings.add(
           text::Severity::warning, "retract-without-length",
           fmt::format("a retract belongs here ({}), but no length offset is in force for this "

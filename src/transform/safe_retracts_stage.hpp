@@ -37,6 +37,7 @@ private:
   bool by_plate_;                 ///< tools are measured by touch-offs in the program
   bool measured_ = false;         ///< the tool stands where a touch-off left it, whatever the program knows
   bool length_in_force_;          ///< Z is where the tip is: no tool change or G49 since the last G43
+  std::uint32_t length_missed_at_ = 0; ///< the line of the last retract that no length offset allowed
   bool moved_ = false;
   bool in_cycle_ = false; ///< the last motion was a cycle
   TouchOffPhase touching_off_;

@@ -164,6 +164,18 @@ TEST_CASE("the state stands before the first action, behind what the program say
         "the program does not say G40 before its first motion: put at its head");
 }
 
+TEST_CASE("the state stands before the message that asks for the first tool", "[program-frame]") {
+  Bench bench;
+  bench.survey.stated = 0;
+  Program program;
+  program(Comment{"insert T1", true})(Stop{StopKind::program}).rapid(5, 0, 5);
+  program.steps.front().generated = true;
+  auto const out = run(make_program_frame, program.steps, bench.context);
+  std::size_t const message = position_of(out, "insert T1");
+  REQUIRE(message >= 2);
+  CHECK(std::holds_alternative<motion::Compensation>(out[message - 1].event));
+}
+
 TEST_CASE("a program that says its whole state gets none of it again", "[program-frame]") {
   Bench bench;
   auto const out = run(make_program_frame, states_little().steps, bench.context);

@@ -192,6 +192,21 @@ TEST_CASE("no retract is made in work coordinates while no tool length is in for
   CHECK(bench.found("retract-without-length"));
 }
 
+TEST_CASE("a retract that belongs before a change by hand is missed once, not at its message and its stop",
+          "[safe-retracts]") {
+  Bench bench = bench_with(RetractPolicy::clearance);
+  bench.survey.length_offset = true;
+  Program program;
+  program(motion::Comment{"insert T2", true})(Stop{StopKind::program});
+  for (Step& step : program.steps) { // by tool-change, for one M6
+    step.generated = true;
+    step.place.line = 2;
+  }
+  run(make_safe_retracts, program.steps, bench.context);
+  CHECK(bench.findings.all().size() == 1);
+  CHECK(bench.found("retract-without-length"));
+}
+
 TEST_CASE("cancelling the tool length high up asks for no retract at the end", "[safe-retracts]") {
   for (RetractPolicy policy : {RetractPolicy::clearance, RetractPolicy::machine_top}) {
     Bench bench = bench_with(policy);
