@@ -215,6 +215,10 @@ private:
 
     auto steps = roll_up(operation_, *spiral_, meridian_, course, request_.resolution);
     if (!steps) return steps.error();
+    if (rises(*steps))
+      return fmt::format(
+          "on the digits of its coordinates ({} mm) its path would rise where it falls slowest",
+          request_.resolution);
     report.after.positions = whole_turns(on_course, course.turns());
     measure(report.after, on_course, course.turns());
     report.status = PassStatus::restepped;
@@ -222,6 +226,13 @@ private:
     for (std::size_t i = spiral_->last + 1; i <= pass_.last_step; ++i)
       outcome_.steps.push_back(operation_[i]);
     return in_words(course);
+  }
+
+  static bool rises(std::vector<motion::Step> const& steps) {
+    return std::any_of(steps.begin(), steps.end(), [](motion::Step const& step) {
+      motion::Motion const* m = motion::motion_of(step);
+      return m != nullptr && m->to.z > m->from.z + 1e-6;
+    });
   }
 
   std::string in_words(SpiralCourse const& course) {
