@@ -80,12 +80,62 @@ for command in rewrite inspect compare steps; do
     echo "skipped: no zsh"
   fi
 done
-# What --skip takes: every stage, and all of them by one word.
-if command -v bash >/dev/null; then
-  RESTEP=$restep bash -c 'restep() { "$RESTEP" "$@"; }; . "$1"; COMP_WORDS=(restep rewrite --skip ""); COMP_CWORD=3; _restep
-    printf "%s\n" "${COMPREPLY[@]}"' bash "$source/src/packaging/restep.bash" >bash.txt
-  for word in all clamp-feeds; do
-    grep -qx "$word" bash.txt || fail "bash does not complete --skip with $word"
+# zsh's functions are replaced by ones that show what they were asked to offer.
+zsh_offers() {
+  zsh -f -c '_arguments() { print -rl -- "$@"; }; _values() { shift; print -rl -- "$@"; }; compadd() { print -l -- ${(P)2}; }
+    compdef() { :; }; restep() { "$RESTEP" "$@"; }; words=("${@:2}"); CURRENT=${#words}; source $1' zsh \
+    "$source/src/packaging/restep.zsh" "$@"
+}
+export RESTEP="$restep"
+bash_offers() {
+  bash -c 'restep() { "$RESTEP" "$@"; }; . "$1"; COMP_WORDS=("${@:2}"); COMP_CWORD=$((${#COMP_WORDS[@]} - 1)); _restep
+    printf "%s\n" "${COMPREPLY[@]}"' bash "$source/src/packaging/restep.bash" "$@"
+}
+fish_offers() {
+  HOME=$work fish --no-config -c "function restep; \$RESTEP \$argv; end; source '$source/src/packaging/restep.fish'
+    complete -C '$*'" | cut -f1
+}
+
+# profiles: its subcommands, and the options of each.
+"$restep" profiles --help | sed -n '/^Subcommands/,/^$/s/^  \([a-z]*\) .*/\1/p' | sort >wanted.txt
+[ "$(wc -l <wanted.txt)" -gt 3 ] || fail "--help of profiles lists no subcommands"
+for shell in bash zsh fish; do
+  command -v $shell >/dev/null || { echo "skipped: no $shell"; continue; }
+  ${shell}_offers restep profiles '' | grep -x '[a-z]*' | grep . | sort >offered.txt || true
+  alike $shell profiles offered.txt
+done
+cp wanted.txt subcommands.txt
+while read -r what; do
+  "$restep" profiles "$what" --help | sed -n 's/^  \(-[a-zA-Z],\)\{0,1\}\(--[a-z-]*\).*/\2/p' | sort -u >wanted.txt
+  for shell in bash zsh fish; do
+    command -v $shell >/dev/null || continue
+    ${shell}_offers restep profiles "$what" -- | grep -o -e '^--[a-z-]*' | sort -u >offered.txt || true
+    alike $shell "profiles $what" offered.txt
   done
-fi
+done <subcommands.txt
+
+# What --skip and --with take: every stage and "all", or those that run on request.
+"$restep" rewrite --help | sed -n '/^Stages/,/^$/s/^  \([a-z-]*\) .*/\1/p' | sort >stages.txt
+"$restep" rewrite --help | sed -n 's/^  \([a-z-]*\) *(--with).*/\1/p' | sort >with.txt
+{ cat stages.txt; echo all; } | sort >skip.txt
+[ "$(wc -l <with.txt)" -gt 2 ] && [ "$(wc -l <stages.txt)" -gt 10 ] || fail "--help of rewrite lists no stages"
+for option in skip with; do
+  cp $option.txt wanted.txt
+  if command -v bash >/dev/null; then
+    bash_offers restep rewrite --$option '' | sort >offered.txt
+    alike bash --$option offered.txt
+  fi
+  if command -v fish >/dev/null; then
+    fish_offers restep rewrite --$option ' ' | sort >offered.txt
+    alike fish --$option offered.txt
+  fi
+  if command -v zsh >/dev/null; then
+    # The action of the option, run by itself.
+    action=$(zsh_offers restep rewrite '' | sed -n "s/^\*--$option\[.*{\(.*\)}\$/\1/p")
+    RESTEP=$restep zsh -f -c 'compdef() { :; }; restep() { "$RESTEP" "$@"; }; compadd() { print -l -- ${(P)2}; }
+      _arguments() { :; }; words=(restep steps ""); CURRENT=3; source $1; eval $2' \
+      zsh "$source/src/packaging/restep.zsh" "$action" | sort >offered.txt
+    alike zsh --$option offered.txt
+  fi
+done
 exit $failed

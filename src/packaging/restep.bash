@@ -31,10 +31,12 @@ _restep() {
       mapfile -t COMPREPLY < <(compgen -f -- "$current")
       return
       ;;
-    show) [[ $command == profiles ]] && kind=. ;;
+    show) [[ $command == profiles && $current != -* ]] && kind=. ;;
     new)
-      [[ $command == profiles ]] && mapfile -t COMPREPLY < <(compgen -W "dialect machine tools" -- "$current")
-      return
+      if [[ $command == profiles && $current != -* ]]; then
+        mapfile -t COMPREPLY < <(compgen -W "dialect machine tools" -- "$current")
+        return
+      fi
       ;;
   esac
   if [[ -n $kind ]]; then
@@ -49,9 +51,15 @@ _restep() {
     inspect) options="--machine --from --tools --tool --offset --job --report --json --quiet --verbose --help" ;;
     compare) options="--from-a --from-b --tol --shift --report --json --quiet --help" ;;
     steps) options="--tool --surface --finish --max-stepdown --min-stepdown --json --help" ;;
-    profiles) options="list show check new --json --help" ;;
+    profiles)
+      case ${COMP_WORDS[2]} in
+        list | show | check) ((COMP_CWORD > 2)) && options="--json --help" ;;
+        new) ((COMP_CWORD > 2)) && options="--help" ;;
+      esac
+      ((COMP_CWORD == 2)) && options="list show check new --help"
+      ;;
   esac
-  if [[ $current == -* || $command == profiles ]]; then
+  if [[ $current == -* || $command == profiles && $COMP_CWORD -eq 2 ]]; then
     mapfile -t COMPREPLY < <(compgen -W "$options" -- "$current")
   else
     mapfile -t COMPREPLY < <(compgen -f -- "$current")

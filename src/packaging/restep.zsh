@@ -8,10 +8,17 @@ _restep_profiles() {
   _files -g '*.toml'
 }
 
+# The stages in rewrite's help that the expression of sed finds, and further words.
+_restep_stages() {
+  local -a names
+  names=(${@:2} ${(f)"$(restep rewrite --help 2>/dev/null | sed -n "/^Stages/,/^$/$1")"})
+  compadd -a names
+}
+
 _restep() {
   local -a setup talk
   setup=(
-    '*--machine[machine that runs it]:machine:{_restep_profiles machine}'
+    '*--machine[machine that runs it, repeatable with rewrite]:machine:{_restep_profiles machine}'
     '--from[dialect it is written in]:dialect:{_restep_profiles dialect}'
     '--tools[tool table]:tools:{_restep_profiles tools}'
     '*--tool[one tool, such as T3 = bull 3 r0.3]:tool:'
@@ -33,8 +40,8 @@ _restep() {
       _arguments $setup $talk '(-o --output)'{-o,--output}'[where the result goes]:file:_files' '--out-dir[folder for several results]:folder:_files -/' \
         '--in-place[replace the program]' '--finish[cusp\:1um, ra\:0.4um, rz\:1.6um or n5]:finish:' \
         '--max-stepdown[never step down further]:length:' '--min-stepdown[never step down less]:length:' \
-        "--extend[add levels above a round's first, up to tangency]" '--pass[only these passes]:list:' '*--skip[leave a stage out, or all]:stage:' \
-        '*--with[run a stage as well]:stage:(fit-arcs join-lines edge-feeds)' '--path-tol[how far --with may leave the path]:length:' \
+        "--extend[add levels above a round's first, up to tangency]" '--pass[only these passes]:list:' '*--skip[leave a stage out, or all]:stage:{_restep_stages "s/^  \([a-z-]*\) .*/\1/p" all}' \
+        '*--with[run a stage as well]:stage:{_restep_stages "s/^  \([a-z-]*\) *(--with).*/\1/p"}' '--path-tol[how far --with may leave the path]:length:' \
         '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' '*:program:_files'
       ;;
     inspect) _arguments $setup $talk '--report[HTML report]:file:_files' '--json[JSON report]:file:_files' '--help[the options]' ':program:_files' ;;
@@ -49,14 +56,18 @@ _restep() {
       ;;
     profiles)
       if ((CURRENT == 2)); then
-        _values what list show check new
-      elif [[ $words[2] == new ]]; then
-        _values kind dialect machine tools
-      elif [[ $words[2] == show ]]; then
-        _restep_profiles .
-      else
-        _files -g '*.toml'
+        _values what list show check new --help
+        return
       fi
+      local what=$words[2]
+      shift words
+      ((CURRENT--))
+      case $what in
+        list) _arguments '--json[as JSON]:file:_files' '--help[the options]' ;;
+        show) _arguments '--json[as JSON]:file:_files' '--help[the options]' ':profile:{_restep_profiles .}' ;;
+        check) _arguments '--json[as JSON]:file:_files' '--help[the options]' ':file:_files -g "*.toml"' ;;
+        new) _arguments '--help[the options]' ':kind:(dialect machine tools)' ;;
+      esac
       ;;
   esac
 }

@@ -38,6 +38,26 @@ TEST_CASE("a mistyped option gets a suggestion", "[command-line]") {
   CHECK(run.err == "restep: error: unknown option '--finsh'\n  did you mean '--finish'?\n");
 }
 
+TEST_CASE("a mistyped name of a profile gets a suggestion, of the kind that is wanted", "[command-line]") {
+  struct Slip {
+    std::vector<std::string> arguments;
+    char const* says;
+  };
+  std::string const part = source_file("fixtures/wall/program.nc");
+  for (Slip const& slip : {Slip{{"rewrite", part, "--tools", "workshp"}, "did you mean 'workshop'?"},
+                           Slip{{"inspect", part, "--tools", "werkshop"}, "did you mean 'workshop'?"},
+                           Slip{{"rewrite", part, "--machine", "bench-mil"}, "did you mean 'bench-mill'?"},
+                           Slip{{"rewrite", part, "--from", "rs247ngc"}, "did you mean 'rs274ngc'?"},
+                           Slip{{"compare", part, part, "--from-b", "iso6893"}, "did you mean 'iso6983'?"},
+                           Slip{{"profiles", "show", "workshp"}, "did you mean 'workshop'?"},
+                           Slip{{"profiles", "shwo", "workshop"}, "'restep profiles --help'"}}) {
+    Run const run = run_program(slip.arguments);
+    INFO(run.err);
+    CHECK(run.status == 2);
+    CHECK_THAT(run.err, Contains(slip.says));
+  }
+}
+
 TEST_CASE("an option without its value is wrong usage", "[command-line]") {
   Run const run = run_program({"rewrite", "a.nc", "--finish"});
   CHECK(run.status == 2);

@@ -297,7 +297,7 @@ TEST_CASE("several programs are told in their order and one that fails stops no 
                      k == 2 ? "G1 X\n" : "G21 G90\nS500 M3\nG0 X0 Y0 Z5\nG1 Z-1 F100\nG0 Z5\nM30\n"));
   Run const run = run_program(arguments);
   CHECK(run.status == 1);
-  std::size_t last = run.out.rfind("result ");
+  std::size_t last = run.out.rfind("output "); // of the last summary; the table follows
   REQUIRE(last != std::string::npos);
   for (int k = 0; k < 6; ++k) {
     std::string const name = "p" + std::to_string(k) + ".nc";
@@ -307,6 +307,27 @@ TEST_CASE("several programs are told in their order and one that fails stops no 
     last = place;
   }
   CHECK_THAT(run.err, Contains("p2.nc:1:"));
+}
+
+TEST_CASE("the table of several programs fits 80 columns however long their paths are", "[rewrite]") {
+  Folder const folder;
+  std::string const deep = folder.path(std::string(60, 'f') + "/" + std::string(60, 'g'));
+  std::filesystem::create_directories(deep);
+  std::filesystem::copy_file(source_file("fixtures/wall/program.nc"), deep + "/wall.nc");
+  std::filesystem::copy_file(source_file("fixtures/bad-no-feed/program.nc"), deep + "/bad.nc");
+  Run const run = run_program({"rewrite", deep + "/wall.nc", deep + "/bad.nc", "--out-dir", deep + "/out"});
+  CHECK(run.status == 1);
+  // A path has a line of its own: nothing else is behind it or before it.
+  std::string const wall = "\n" + deep + "/out/wall.nc\n  written    0 of 1 passes re-stepped, ";
+  std::size_t const at = run.out.find(wall);
+  REQUIRE(at != std::string::npos);
+  CHECK(run.out.find('\n', at + wall.size()) - at - wall.size() <= 80);
+  CHECK_THAT(run.out, Catch::Matchers::EndsWith("\n" + deep + "/bad.nc\n  refused    nothing was written\n"));
+  std::istringstream lines(run.out);
+  for (std::string line; std::getline(lines, line);) {
+    INFO(line);
+    CHECK((line.size() <= 80 || line.find(deep) != std::string::npos));
+  }
 }
 
 TEST_CASE("the whole part's job alone does everything for both machines", "[job]") {
