@@ -74,7 +74,7 @@ std::string setup_section(ProgramReport const& report, PageKind kind) {
   text += row("rapids reach", reach(report.survey.rapids));
   text += "</dl>";
   if (!report.tools.empty()) {
-    text += "<table class=\"compact\"><thead><tr><th>tool<th>shape<th>flutes</tr></thead><tbody>";
+    text += "<table class=\"compact\"><thead><tr><th>tool<th>shape<th class=\"n\">flutes</tr></thead><tbody>";
     for (UsedTool const& tool : report.tools)
       text += "<tr>" + cell(fmt::format("T{}", tool.number)) +
               cell(tool.text.empty() ? "not in the tool table" : tool.text) +

@@ -60,7 +60,7 @@ std::string passes_table(ProgramReport const& report, bool both) {
         return figures.*figure > 0 ? plain_number(figures.*figure, decimals) : std::string();
       };
       std::string const before = one(pass.before), after = one(pass.after);
-      return number_cell(!both || before == after ? before : before + " to " + after);
+      return number_cell(!both || before == after ? before : before + " \u2192 " + after);
     };
     rows += "<tr>" + number_cell(fmt::format("{}", pass.index)) + cell(fmt::format("T{}", pass.tool)) +
             told(&LevelFigures::effective_diameter_mm, 3) + told(&LevelFigures::chip_thinning, 3) +
@@ -84,7 +84,8 @@ std::string chips_section(ProgramReport const& report, PageKind kind) {
   if (report.cutting_before.empty() && report.cutting_after.empty() && passes.empty()) return {};
   std::string text = "<section id=\"chips\"><h2>Chips and cutting speeds</h2>" + tools_table(report, both);
   if (!passes.empty())
-    text += passes + "<p class=\"remark\">At the largest stepdown of the pass a rounded corner cuts on a "
+    text += passes + "<p class=\"remark\">Arrows lead from before to after. At the largest stepdown of the "
+                     "pass a rounded corner cuts on a "
                      "smaller diameter, and a chip is thinner than the feed per tooth by the two factors. "
                      "Nothing stands under the width where levels stand above each other: there the stock "
                      "says what is cut.</p>";

@@ -21,20 +21,22 @@ std::string place_text(geometry::Vec3 const& place) {
                      plain_number(place.z, 4));
 }
 
-std::string block_cell(ComparedBlock const& block) {
-  if (block.line == 0) return cell("no cut");
-  return fmt::format("<td>line {}<br><code>{}</code></td>", block.line, escaped(block.text));
+std::string block_line(char const* name, ComparedBlock const& block) {
+  if (block.line == 0) return fmt::format("<div>{}: no cut</div>", name);
+  return fmt::format("<div>{}, line {}: <code>{}</code></div>", name, block.line, escaped(block.text));
 }
 
 std::string differences_section(ComparisonReport const& report) {
   std::string text = "<section id=\"differences\"><h2>Differences</h2>";
   if (report.same()) return text + "<p>None.</p></section>\n";
   text +=
-      "<p>The first of each kind, with both blocks.</p><div class=\"scroll\" tabindex=\"0\" role=\"region\" "
-      "aria-label=\"differences\"><table><thead><tr><th>kind<th>what<th>A<th>B<th>where</tr></thead><tbody>";
+      "<p>The first of each kind, with both blocks.</p><div class=\"scroll all\" tabindex=\"0\" "
+      "role=\"region\" "
+      "aria-label=\"differences\"><table><thead><tr><th>kind<th>what<th>blocks and place</tr></thead><tbody>";
   for (ProgramDifference const& difference : report.differences)
     text += "<tr>" + cell(difference.of_path ? "way" : "condition") + cell(difference.what) +
-            block_cell(difference.a) + block_cell(difference.b) + cell(place_text(difference.at)) + "</tr>";
+            "<td class=\"blocks\">" + block_line("A", difference.a) + block_line("B", difference.b) +
+            "<span class=\"hint\">" + escaped(place_text(difference.at)) + "</span></td></tr>";
   return text + "</tbody></table></div></section>\n";
 }
 

@@ -55,6 +55,7 @@ ordered_json path_json(Toolpath const& path) {
           {"source", sources},
           {"text", texts},
           {"motions", path.motions()},
+          {"undrawn", path.undrawn()},
           {"tolerance_mm", path.tolerance()}};
 }
 
@@ -111,7 +112,16 @@ std::string page_data(ProgramReport const& report, Toolpath const& path) {
          {"before", pairs_json(pass, pass.before)},
          {"after", both ? pairs_json(pass, pass.after) : ordered_json(nullptr)}});
   }
-  return script_text({{"path", path_json(path)}, {"passes", passes}});
+  FeedSteps const steps = feed_steps(report, path);
+  auto const list = [](std::vector<double> const& values, int decimals) {
+    ordered_json json = ordered_json::array();
+    for (double const value : values)
+      json.push_back(rounded(value, decimals));
+    return json;
+  };
+  ordered_json const feeds{
+      {"seconds", list(steps.seconds, 3)}, {"feed", list(steps.feed, 3)}, {"chip", list(steps.chip, 5)}};
+  return script_text({{"path", path_json(path)}, {"passes", passes}, {"feeds", feeds}});
 }
 
 } // namespace restep::report

@@ -22,6 +22,13 @@ std::string path_section(ProgramReport const& report, Toolpath const& path, Page
 /// Feed and chip load along the cutting time.
 std::string feed_section(ProgramReport const& report, Toolpath const& path);
 
+/// Feed (mm/min) and chip load (mm; 0 where it is not known) up to each second of cutting time; empty where
+/// there are too many steps for the scripts.
+struct FeedSteps {
+  std::vector<double> seconds, feed, chip;
+};
+FeedSteps feed_steps(ProgramReport const& report, Toolpath const& path);
+
 /// Bars of the passes' times before and after.
 std::string time_section(ProgramReport const& report, PageKind kind);
 

@@ -98,10 +98,10 @@ struct Panel {
   std::vector<PairFigures> pairs;
 };
 
-constexpr double panel_width = 320, panel_height = 400, panel_top = 46, panel_gap = 20;
+constexpr double panel_width = 320, panel_height = 400, panel_top = 46;
 
 std::string panel_svg(Panel const& panel, finish::PassReport const& pass, SurfaceCurve const& surface,
-                      double exaggeration, View const& view, double left_edge) {
+                      double exaggeration, View const& view) {
   auto const samples = surface.samples();
   std::string curve;
   Vec2 low = surface.at(0), high = low;
@@ -126,10 +126,10 @@ std::string panel_svg(Panel const& panel, finish::PassReport const& pass, Surfac
         "M" + view.point(surface.at(s, 12 / view.scale)) + "L" + view.point(surface.at(s, 22 / view.scale));
   }
   text += fmt::format("<path class=\"mark {}\" d=\"{}\"/>", panel.style, marks);
-  text += fmt::format("<text class=\"head\" x=\"{}\" y=\"18\">{}: {} levels</text>", px(left_edge),
-                      panel.name, panel.tips.size());
+  text += fmt::format("<text class=\"head\" x=\"8\" y=\"18\">{}: {} levels</text>", panel.name,
+                      panel.tips.size());
   double const largest = largest_cusp(panel.pairs);
-  text += fmt::format("<text class=\"axis\" x=\"{}\" y=\"35\">{}</text>", px(left_edge),
+  text += fmt::format("<text class=\"axis\" x=\"8\" y=\"35\">{}</text>",
                       largest > 0 ? fmt::format("cusp at most {} um", plain_number(largest, 3)) : "no cusp");
   return text;
 }
@@ -151,18 +151,6 @@ std::string meridian_figure(finish::PassReport const& pass, double corner_radius
   double const exaggeration =
       largest > 0 ? std::max(1.0, round_down_125(0.15 * std::max(width, height) / (largest / 1000))) : 1;
 
-  std::string content;
-  double left = 0;
-  for (Panel const& panel : panels) {
-    View const view{scale, left + 36 - scale * low.x, panel_top + 30 + scale * high.y};
-    content += panel_svg(panel, pass, surface, exaggeration, view, left + 8);
-    left += panel_width + panel_gap;
-  }
-  double const bar = round_down_125(90 / scale);
-  double const foot = panel_top + panel_height;
-  content += fmt::format(
-      "<path class=\"frame\" d=\"M8 {0}v8H{1}v-8\"/><text class=\"tick\" x=\"{2}\" y=\"{3}\">{4} mm</text>",
-      px(foot - 8), px(8 + bar * scale), px(14 + bar * scale), px(foot), plain_number(bar, 6));
   std::string caption =
       "Section across the pass, equal scale in both directions. The short strokes are the levels.";
   if (largest > 0)
@@ -170,10 +158,21 @@ std::string meridian_figure(finish::PassReport const& pass, double corner_radius
         " The height of the cusps above the surface is drawn {} times larger than the rest; between a "
         "valley and the peak beside it the outline is simplified.",
         plain_number(exaggeration, 0));
-  return "<figure class=\"wide\">" +
-         figure_svg(fmt::format("meridian-{}", pass.index), left - panel_gap, foot + 10,
-                    fmt::format("Meridian of pass {} with its levels", pass.index), caption, content) +
-         "<figcaption>" + escaped(caption) + "</figcaption></figure>";
+  // A flat or short section leaves the rest of the panel's height away.
+  double const foot = panel_top + 44 + scale * height;
+  double const bar = round_down_125(90 / scale);
+  std::string const ruler = fmt::format(
+      "<path class=\"frame\" d=\"M8 {0}v8H{1}v-8\"/><text class=\"tick\" x=\"{2}\" y=\"{3}\">{4} mm</text>",
+      px(foot), px(8 + bar * scale), px(14 + bar * scale), px(foot + 8), plain_number(bar, 6));
+  View const view{scale, 36 - scale * low.x, panel_top + 30 + scale * high.y};
+  std::string figures;
+  for (Panel const& panel : panels)
+    figures += figure_svg(fmt::format("meridian-{}-{}", pass.index, panel.style), panel_width, foot + 16,
+                          fmt::format("Meridian of pass {} with its levels, {}", pass.index, panel.name),
+                          caption, panel_svg(panel, pass, surface, exaggeration, view) + ruler);
+  return fmt::format("<figure class=\"wide\" id=\"meridian-{}\"><div "
+                     "class=\"panels\">{}</div><figcaption>{}</figcaption></figure>",
+                     pass.index, figures, escaped(caption));
 }
 
 std::string range(double low, double high, int decimals, char const* unit) {
@@ -197,8 +196,9 @@ std::string figures_table(finish::PassReport const& pass, bool both) {
     table += row("cusp", [](Figures const& f) { return range(f.cusp_min_um, f.cusp_max_um, 3, "um"); });
   if (known)
     table += row("Ra, theoretical", [](Figures const& f) { return plain_number(f.ra_um, 3) + " um"; });
-  table += row(pass.raster ? "stepover" : "step down",
-               [](Figures const& f) { return range(f.stepdown_min_mm, f.stepdown_max_mm, 4, "mm"); });
+  if (pass.before.stepdown_max_mm > 0)
+    table += row(pass.raster ? "stepover" : "step down",
+                 [](Figures const& f) { return range(f.stepdown_min_mm, f.stepdown_max_mm, 4, "mm"); });
   table += row("time", [](Figures const& f) { return duration(f.time_s); });
   return table + "</tbody></table>";
 }

@@ -17,7 +17,10 @@ std::string thinning_note(Toolpath const& path) {
   if (path.tolerance() > 0)
     note += fmt::format(", drawn in {} lines that stay within {} mm of the path", path.stretches().size(),
                         proof::plain_number(path.tolerance(), 3));
-  return note + " (drilling cycles taken apart).";
+  if (path.undrawn() > 0)
+    note += fmt::format("; {} of them cannot be drawn, since not all ends are known or a rotary axis turns",
+                        path.undrawn());
+  return note + ". A drilling cycle counts as one.";
 }
 
 /// Which finishing pass a stretch belongs to, as a place in `passes`; their number where it belongs to none.

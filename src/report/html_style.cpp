@@ -34,11 +34,11 @@ dt{color:var(--soft)}dd{margin:0;overflow-wrap:anywhere}
 table{border-collapse:collapse;width:100%;font-size:.92rem}table.compact{width:auto}.compact td:not(.n){overflow-wrap:anywhere}
 th,td{text-align:left;padding:.25rem .7rem .25rem 0;border-bottom:1px solid var(--grid);vertical-align:top}
 thead th{color:var(--soft);font-weight:600;border-bottom:1px solid var(--rule)}.n{font-variant-numeric:tabular-nums;white-space:nowrap;text-align:right}
-.compact .n{padding-left:.9rem}code{font:.88rem ui-monospace,"DejaVu Sans Mono",monospace;overflow-wrap:anywhere}
+.compact .n,.compact th[scope=col]{padding-left:.9rem;text-align:right}thead th.n{white-space:normal}td code{overflow-wrap:break-word}code{font:.88rem ui-monospace,"DejaVu Sans Mono",monospace;overflow-wrap:anywhere}
 .severity{font-weight:600}.warning .severity{color:var(--before)}.error .severity{color:var(--bad)}
-.scroll{overflow:auto;max-height:32rem}details{margin:.4rem 0}summary{cursor:pointer;padding:.2rem 0}
-.levels thead th,.filterable thead th{position:sticky;top:0;background:var(--card)}#findings thead th,#edits thead th{background:var(--paper)}
-figure{margin:.8rem 0}figure svg{display:block;width:100%;height:auto}figcaption{max-width:44rem}
+.scroll{overflow:auto;max-height:32rem}.scroll.all{max-height:none}details{margin:.4rem 0}summary{cursor:pointer;padding:.2rem 0}
+#chips th{text-align:right}#chips th:nth-child(-n+2){text-align:left}.levels thead th{text-align:right}.levels thead th,.filterable thead th{position:sticky;top:0;background:var(--card)}#findings thead th,#edits thead th{background:var(--paper)}
+figure{margin:.8rem 0}figure svg{display:block;width:100%;height:auto}figcaption{max-width:44rem}.panels{display:flex;flex-wrap:wrap;gap:.4rem 1.5rem}.panels svg{flex:0 1 320px;min-width:min(300px,100%)}.blocks{min-width:17rem}.blocks code{white-space:pre-wrap}
 svg text{fill:var(--ink);font:13px system-ui,"Noto Sans",sans-serif}svg .axis,svg .tick{fill:var(--soft);font-size:12px}svg .tick text{fill:var(--soft);font-size:11.5px}
 svg .head{font-weight:600;font-size:15px}path{fill:none}.grid path{stroke:var(--grid)}.frame,.grid .frame{stroke:var(--soft)}
 .material{fill:var(--material)}.surface{stroke:var(--ink);stroke-width:1}
@@ -52,18 +52,18 @@ svg .head{font-weight:600;font-size:15px}path{fill:none}.grid path{stroke:var(--
 .path.way-a{stroke:var(--before);stroke-width:3}.path.way-b{stroke:var(--after);stroke-width:1.2}
 .path.rapid{stroke:var(--rapid);stroke-dasharray:9 5}
 .path.retract{stroke:var(--retract);stroke-width:1.8;stroke-dasharray:1 4;stroke-linecap:round}.path.edit{stroke:var(--edit);stroke-width:5;opacity:.55}
-.legend{display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;list-style:none;padding:0;margin:.3rem 0;font-size:.9rem}.key{width:40px;height:10px;vertical-align:middle}
+.legend{display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;list-style:none;padding:0;margin:.3rem 0;font-size:.9rem}.legend .key{display:inline-block;width:40px;height:10px;vertical-align:middle}
 .print-only{display:none}
 footer{color:var(--soft);font-size:.85rem;border-top:1px solid var(--rule);padding-block:.8rem 2rem;margin-top:2rem}
 .filterable td:first-child{white-space:nowrap}
-@media(max-width:40rem){.compact .n{white-space:normal;padding-left:.3rem}.sides{grid-template-columns:1fr}dl div{grid-template-columns:1fr}body{font-size:15px}
-svg text{font-size:17px}svg .axis,svg .tick,svg .tick text{font-size:15px}svg .head{font-size:18px}header,main,footer,nav ul{padding-inline:.7rem}.pass{padding:.6rem .6rem}}
+@media(max-width:40rem){.blocks{min-width:0}.compact .n{white-space:normal;padding-left:.3rem}.sides{grid-template-columns:1fr}dl div{grid-template-columns:1fr}body{font-size:15px}
+figure>svg .axis,figure>svg .tick,figure>svg .tick text{font-size:19px}figure>svg .x:nth-of-type(2n){display:none}.bars svg text,.bars svg .tick{font-size:16px}header,main,footer,nav ul{padding-inline:.7rem}.pass{padding:.6rem .6rem}}
 @media(prefers-reduced-motion:no-preference){html{scroll-behavior:smooth}}
 @page{size:A4;margin:14mm}
-@media print{:root{--paper:#fff;--card:#fff;--ink:#000;--soft:#444;--rule:#999;--grid:#ddd;--before:#b84a00;--after:#0066a3;--good:#00694d;--bad:#a3260a;--edit:#f0c04a;--material:#eee;--rapid:#6d5a00;--retract:#8a3f73}
+@media print{:root{color-scheme:light;--paper:#fff;--card:#fff;--ink:#000;--soft:#444;--rule:#999;--grid:#ddd;--before:#b84a00;--after:#0066a3;--good:#00694d;--bad:#a3260a;--edit:#f0c04a;--material:#eee;--rapid:#6d5a00;--retract:#8a3f73}
 #edits tbody tr:nth-child(n+41){display:none}.print-only{display:block}
-body{font-size:10.5pt}nav,.skip,.interactive{display:none!important}.scroll{max-height:none;overflow:visible}figure,tr,dl div,li{break-inside:avoid}
-h2,h3{break-after:avoid}.pass{border:0;padding:0}thead th{position:static!important}header,main,footer{max-width:none;padding:0}figure svg{max-width:150mm}}
+body{font-size:9.5pt}.compact{font-size:.85em}.sides{gap:.3rem 1rem}nav,.skip,.interactive{display:none!important}.scroll{max-height:none;overflow:visible}figure,tr,dl div,li,.sides,.legend{break-inside:avoid}#chips .scroll{font-size:.8em}#chips .n{white-space:normal}.pass>p,summary,.legend,section>p:first-of-type{break-after:avoid}
+h2,h3{break-after:avoid}.pass{border:0;padding:0}thead th{position:static!important}header,main,footer{max-width:none;padding:0}figure>svg{max-width:150mm!important}.panels{flex-wrap:nowrap}.panels svg{flex:0 1 52mm;min-width:0}}
 )";
 }
 

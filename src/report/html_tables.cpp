@@ -28,7 +28,7 @@ std::string findings_section(ProgramReport const& report) {
   if (findings.empty()) return text + "<p>None.</p></section>\n";
   text += "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"findings\"><table "
           "class=\"filterable\">"
-          "<thead><tr><th>kind<th>line<th>what</tr></thead><tbody>";
+          "<thead><tr><th>kind<th class=\"n\">line<th>what</tr></thead><tbody>";
   std::set<std::string> codes;
   for (text::Finding const& finding : findings) {
     codes.insert(finding.code);
@@ -57,7 +57,7 @@ std::string edits_section(ProgramReport const& report) {
   if (runs.empty()) return text + "</section>\n";
   text += "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"edits\"><table "
           "class=\"filterable\"><thead>"
-          "<tr><th>stage<th>lines<th>edits<th>why</tr></thead><tbody>";
+          "<tr><th>stage<th class=\"n\">lines<th class=\"n\">edits<th>why</tr></thead><tbody>";
   std::size_t const shown = std::min(most_rows, runs.size());
   std::size_t told = 0;
   for (std::size_t k = 0; k < shown; ++k) {

@@ -100,6 +100,19 @@ std::string along_time(std::vector<Span> const& spans, double Span::*value, std:
 
 } // namespace
 
+FeedSteps feed_steps(ProgramReport const& report, Toolpath const& path) {
+  constexpr std::size_t most = 20'000; // more are drawn as they stand
+  FeedSteps steps;
+  auto const spans = spans_of(report, path);
+  if (spans.size() > most) return steps;
+  for (Span const& span : spans) {
+    steps.seconds.push_back(span.to);
+    steps.feed.push_back(span.feed);
+    steps.chip.push_back(span.chip);
+  }
+  return steps;
+}
+
 std::string feed_section(ProgramReport const& report, Toolpath const& path) {
   auto const spans = spans_of(report, path);
   if (spans.empty()) return {};
@@ -133,29 +146,29 @@ std::string time_section(ProgramReport const& report, PageKind kind) {
     longest = std::max({longest, pass.before.time_s, pass.after.time_s});
   constexpr std::size_t most = 40;
   std::size_t const shown = std::min(most, report.passes.size());
-  double const row = both ? 44 : 26;
+  double const row = both ? 60 : 42;
   std::string content;
   double y = 8;
   for (std::size_t k = 0; k < shown; ++k) {
     finish::PassReport const& pass = report.passes[k];
-    content += fmt::format("<text class=\"tick\" x=\"0\" y=\"{}\">pass {}, T{}</text>", px(y + 13),
+    content += fmt::format("<text class=\"tick\" x=\"0\" y=\"{}\">pass {}, T{}</text>", px(y + 10),
                            pass.index, pass.tool);
     auto const bar = [&](double seconds, char const* style, double top) {
-      double const length = 420 * seconds / longest;
+      double const length = 270 * seconds / longest;
       content += fmt::format(
-          "<rect class=\"bar {}\" x=\"100\" y=\"{}\" width=\"{}\" height=\"15\"/><text class=\"tick\" "
+          "<rect class=\"bar {}\" x=\"1\" y=\"{}\" width=\"{}\" height=\"15\"/><text class=\"tick\" "
           "x=\"{}\" y=\"{}\">{}{}</text>",
-          style, px(top), px(std::max(length, 1.0)), px(106 + length), px(top + 12), duration(seconds),
+          style, px(top), px(std::max(length, 1.0)), px(8 + length), px(top + 12), duration(seconds),
           !both                                 ? ""
           : std::string_view(style) == "before" ? " before"
                                                 : " after");
     };
-    bar(pass.before.time_s, "before", y);
-    if (both) bar(pass.after.time_s, "after", y + 18);
+    bar(pass.before.time_s, "before", y + 16);
+    if (both) bar(pass.after.time_s, "after", y + 34);
     y += row;
   }
-  text += "<figure class=\"wide\">" +
-          figure_svg("times", 700, y + 4, "Time per finishing pass", "One bar per pass, its length the time.",
+  text += "<figure class=\"wide bars\">" +
+          figure_svg("times", 460, y + 4, "Time per finishing pass", "One bar per pass, its length the time.",
                      content) +
           "</figure>";
   if (shown < report.passes.size())

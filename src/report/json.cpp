@@ -37,13 +37,15 @@ ordered_json known(double value, int decimals) {
   return value > 0 ? rounded(value, decimals) : ordered_json(nullptr);
 }
 
-ordered_json levels_json(finish::LevelFigures const& figures) {
+/// Where no surface was recognised there is nothing to measure a cusp from, nor are its levels told apart.
+ordered_json levels_json(finish::LevelFigures const& figures, bool surface) {
+  bool const stepped = figures.stepdown_max_mm > 0;
   return {{"levels", figures.levels},
-          {"stepdown_min_mm", millimetres(figures.stepdown_min_mm)},
-          {"stepdown_max_mm", millimetres(figures.stepdown_max_mm)},
-          {"cusp_min_um", micrometres(figures.cusp_min_um)},
-          {"cusp_max_um", micrometres(figures.cusp_max_um)},
-          {"ra_um", micrometres(figures.ra_um)},
+          {"stepdown_min_mm", stepped ? millimetres(figures.stepdown_min_mm) : nullptr},
+          {"stepdown_max_mm", stepped ? millimetres(figures.stepdown_max_mm) : nullptr},
+          {"cusp_min_um", surface ? micrometres(figures.cusp_min_um) : nullptr},
+          {"cusp_max_um", surface ? micrometres(figures.cusp_max_um) : nullptr},
+          {"ra_um", surface ? micrometres(figures.ra_um) : nullptr},
           {"effective_diameter_mm", known(figures.effective_diameter_mm, 6)},
           {"chip_thinning", known(figures.chip_thinning, 4)},
           {"stepover_max_mm", millimetres(figures.stepover_max_mm)},
@@ -105,8 +107,8 @@ ordered_json pass_json(finish::PassReport const& pass) {
       {"extended", {{"levels", pass.extended_levels}, {"height_mm", millimetres(pass.extended_mm)}}},
       {"surface_bound_um", micrometres(pass.surface_bound_um)},
       {"target_um", micrometres(pass.target_um)},
-      {"before", levels_json(pass.before)},
-      {"after", levels_json(pass.after)},
+      {"before", levels_json(pass.before, surface_known(pass))},
+      {"after", levels_json(pass.after, surface_known(pass))},
       {"gouge_um", micrometres(pass.gouge_um)},
       {"peak_um", micrometres(pass.peak_um)},
       {"constant",

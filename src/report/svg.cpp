@@ -70,7 +70,7 @@ std::string Frame::svg() const {
   for (double const value : ticks(x, 12)) {
     double const at = x.at(value);
     text += fmt::format("<path d=\"M{0} {1}V{2}\"/>", px(at), px(y.start), px(y.end));
-    labels += fmt::format("<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>", px(at),
+    labels += fmt::format("<text class=\"x\" x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>", px(at),
                           px(y.start + 15), plain_number(value, 6));
   }
   for (double const value : ticks(y, 8)) {

@@ -105,14 +105,18 @@ std::string pass_text(finish::PassReport const& pass, bool both) {
                       : labelled("surface", surfaces(pass), 2);
   text += labelled(pass.raster ? "lines" : "levels",
                    arrow(fmt::format("{}", before.levels), fmt::format("{}", after.levels), both), 2);
+  std::string const asked =
+      both && !pass.target_text.empty() ? fmt::format("   (target {})", pass.target_text) : "";
   std::string cusp = arrow(micrometre_range(before.cusp_min_um, before.cusp_max_um),
                            micrometre_range(after.cusp_min_um, after.cusp_max_um), both);
-  if (both && !pass.target_text.empty()) cusp += fmt::format("   (target {})", pass.target_text);
-  text += labelled("cusp", cusp, 2);
-  text += labelled(
-      "Ra", arrow(plain_number(before.ra_um, 3) + " um", plain_number(after.ra_um, 3) + " um", both), 2);
-  text += labelled(pass.raster ? "stepover" : "stepdown",
-                   arrow(stepdown_range(before), stepdown_range(after), both), 2);
+  bool const known = surface_known(pass); // else there is nothing to measure a cusp from
+  text += labelled("cusp", (known ? cusp : "not known") + asked, 2);
+  if (known)
+    text += labelled(
+        "Ra", arrow(plain_number(before.ra_um, 3) + " um", plain_number(after.ra_um, 3) + " um", both), 2);
+  if (before.stepdown_max_mm > 0)
+    text += labelled(pass.raster ? "stepover" : "stepdown",
+                     arrow(stepdown_range(before), stepdown_range(after), both), 2);
   text += labelled("time", arrow(duration(before.time_s), duration(after.time_s), both), 2);
   if (before.effective_diameter_mm > 0)
     text +=

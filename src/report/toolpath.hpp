@@ -42,12 +42,16 @@ public:
   explicit Toolpath(std::size_t limit = 100'000)
       : limit_(limit) {}
 
-  /// A motion and the block it stands in; `text` is asked for only when the stretch is kept.
+  /// A motion and the block it stands in; `text` is asked for only when the stretch is kept. The parts of a
+  /// cycle behind its first do not `count`.
   template <class Text>
-  void add(motion::Motion const& motion, PathBlock block, bool edited, float rpm, int tool,
-           Text const& text) {
-    if (!motion::is_known(motion.from) || !motion::is_known(motion.to) || motion.rotary) return;
-    ++motions_;
+  void add(motion::Motion const& motion, PathBlock block, bool edited, float rpm, int tool, Text const& text,
+           bool counts = true) {
+    motions_ += counts;
+    if (!motion::is_known(motion.from) || !motion::is_known(motion.to) || motion.rotary) {
+      undrawn_ += counts;
+      return;
+    }
     if (blocks_.empty() || blocks_.back().line != block.line) {
       block.text = text();
       blocks_.push_back(std::move(block));
@@ -61,6 +65,8 @@ public:
   std::vector<PathBlock> const& blocks() const { return blocks_; }
   /// Motions seen, drawn or not.
   std::uint64_t motions() const { return motions_; }
+  /// Those of them whose ends are not known or that turn a rotary axis: no line stands for them.
+  std::uint64_t undrawn() const { return undrawn_; }
   /// mm; no drawn line lies further from the course. 0: nothing was left out.
   double tolerance() const { return tolerance_; }
 
@@ -72,7 +78,7 @@ public:
 
 private:
   std::size_t limit_;
-  std::uint64_t motions_ = 0;
+  std::uint64_t motions_ = 0, undrawn_ = 0;
   double tolerance_ = 0;
   std::vector<Stretch> stretches_;
   std::vector<PathBlock> blocks_;

@@ -7,6 +7,7 @@
 
 #include <memory>
 #include <string_view>
+#include <utility>
 
 namespace restep::report {
 
@@ -33,8 +34,9 @@ public:
   void see(motion::Step const& step, std::uint32_t source, bool edited, Text const& text) {
     watch_.see(step);
     PathBlock const block{step.place.line, source, {}};
+    bool counts = true; // a step counts once
     auto const add = [&](motion::Motion const& motion) {
-      path_.add(motion, block, edited, watch_.rpm(), watch_.tool(), text);
+      path_.add(motion, block, edited, watch_.rpm(), watch_.tool(), text, std::exchange(counts, false));
     };
     for_each_motion(step, add);
   }

@@ -376,13 +376,37 @@ test('inspect shows one side only', async () => {
   await close();
 });
 
-test('the page of the demo stays below 2 MB and prints on A4', async () => {
-  assert.ok(statSync(yoke).size < 2_000_000, `${statSync(yoke).size} bytes`);
-  const {page, close} = await open(yoke);
-  const pdf = await page.pdf({preferCSSPageSize: true, printBackground: true, ...(shots ? {path: join(shots, 'yoke.pdf')} : {})});
-  const box = /\/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)/.exec(pdf.toString('latin1'));
-  assert.ok(Math.abs(box[1] / 72 * 25.4 - 210) < 1 && Math.abs(box[2] / 72 * 25.4 - 297) < 1, box[0]); // ISO 216, A4
-  await close();
+test('the page of the demo stays below 2 MB', () => assert.ok(statSync(yoke).size < 2_000_000, `${statSync(yoke).size} bytes`));
+
+// ISO 216: A4 is 210 mm by 297 mm. The style sheet's margins are 14 mm; a CSS pixel is 1/96 inch.
+const margin = 14, printable = (210 - 2 * margin) / 25.4 * 96;
+const printed = join(folder, 'printed.html'), raster = join(folder, 'printed-raster.html');
+
+test('pages print on A4: nothing is wider than the paper, dark on light, every still figure shown', async () => {
+  spawnSync(program, ['compare', join(source, 'fixtures/bell-yoke/program.nc'), join(folder, 'yoke.nc'), '--report', printed], {env});
+  restep('inspect', join(source, 'fixtures/crown-hole/program.nc'), '--tools', 'workshop', '--report', raster);
+  for (const [name, file, most] of [['rewrite', yoke, 12], ['inspect', look, 12], ['parallel pass', raster, 6], ['compare', printed, 4]]) {
+    const {page, close} = await open(file, {colorScheme: 'dark', viewport: {width: Math.floor(printable), height: 1000}});
+    const pdf = (await page.pdf({preferCSSPageSize: true, printBackground: true, ...(shots ? {path: join(shots, `print-${name}.pdf`)} : {})})).toString('latin1');
+    const boxes = [...pdf.matchAll(/\/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)/g)];
+    for (const box of boxes)
+      assert.ok(Math.abs(box[1] / 72 * 25.4 - 210) < 1 && Math.abs(box[2] / 72 * 25.4 - 297) < 1, box[0]);
+    const pages = [...pdf.matchAll(/\/Type\s*\/Page\b/g)].length;
+    assert.ok(pages >= 2 && pages <= most, `${name} has ${pages} pages`);
+    await page.emulateMedia({media: 'print', colorScheme: 'dark'});
+    const paper = await page.evaluate(() => {
+      dispatchEvent(new Event('beforeprint'));
+      const wide = [...document.querySelectorAll('body *')].filter(one => !one.closest('svg') || one.tagName === 'svg')
+        .filter(one => one.checkVisibility() && (one.getBoundingClientRect().right > innerWidth + 1 || one.getBoundingClientRect().left < -1))
+        .filter(one => !one.classList.contains('skip'));
+      const style = getComputedStyle(document.body), gone = [...document.querySelectorAll('canvas, .stage, nav, input, button')].filter(one => one.checkVisibility());
+      const figures = [...document.querySelectorAll('svg[role=img]')].filter(one => !one.checkVisibility());
+      return {wide: wide.map(one => one.outerHTML.slice(0, 120)), ink: style.color, ground: style.backgroundColor,
+        gone: gone.map(one => one.outerHTML.slice(0, 80)), hidden: figures.map(one => one.id)};
+    });
+    assert.deepEqual(paper, {wide: [], ink: 'rgb(0, 0, 0)', ground: 'rgb(255, 255, 255)', gone: [], hidden: []}, name);
+    await close();
+  }
 });
 
 test('a hundred thousand moves stay fluid, a million are thinned and say so', async t => {
@@ -390,10 +414,22 @@ test('a hundred thousand moves stay fluid, a million are thinned and say so', as
   for (const [bytes, name] of [[2_600_000, 'hundred thousand'], [26_000_000, 'million']]) {
     const raster = join(folder, 'raster.nc'), file = join(folder, 'raster.html');
     execFileSync(process.env.RESTEP_FIXTURES, ['raster', raster, '--bytes', String(bytes)], {stdio: 'ignore'});
-    restep('inspect', raster, '--report', file);
+    const told = join(folder, 'raster.json');
+    restep('inspect', raster, '--report', file, '--json', told);
     const {page, complaints, close} = await open(file);
     const note = await page.locator('#path > p').innerText();
     const motions = number(/(\d+) motions/.exec(note)[0]);
+    const counted = JSON.parse(readFileSync(told, 'utf8')).motions;
+    assert.equal(motions, counted, 'the note counts the motions of the JSON');
+    // Of the first two nobody knows where they begin: X and Y, then Z.
+    assert.equal(number(/(\d+) of them cannot be drawn/.exec(note)[0]), 2);
+    const spaced = await page.locator('#path-space .remark').innerText();
+    assert.equal(number(/(\d+)( of \d+)? motions/.exec(spaced)[0]), motions - 2);
+    if (name === 'million') {
+      const drawn = await page.evaluate(() => JSON.parse(document.getElementById('restep-data').textContent).path.flags.length);
+      assert.ok(motions > 900_000 && drawn <= 100_000, `${motions} motions in ${drawn} lines`);
+      assert.equal(number(/drawn in (\d+)/.exec(spaced)[0].slice(9)), drawn);
+    }
     if (name === 'million') assert.match(note, /drawn in \d+ lines that stay within [\d.]+ mm of the path/);
     const times = await page.evaluate(async () => {
       const scrub = document.getElementById('scrub'), took = [];

@@ -231,7 +231,7 @@ TEST_CASE("the page has a table of chips and cutting speeds, with the figures th
   report.passes[0].after.thickest_chip_mm = 0.0039;
   std::string const page = report::html_page(report, some_path(), report::PageKind::rewrite);
   for (std::string_view const told : {"0.0123 to 0.0345", "0.0061 to 0.0345", "56.7", "0.872", "0.262",
-                                      "0.0041 to 0.0039", "href=\"#chips\""}) {
+                                      "0.0041 \u2192 0.0039", "href=\"#chips\""}) {
     INFO(told);
     CHECK(page.find(told) != std::string::npos);
   }

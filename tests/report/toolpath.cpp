@@ -101,3 +101,21 @@ TEST_CASE("the path of an output is read from its bytes and knows what was chang
   CHECK_FALSE(before.edited);
   CHECK(path.blocks()[before.block].source == 7);
 }
+
+TEST_CASE("motions that cannot be drawn are counted apart, and a cycle counts as one", "[toolpath]") {
+  report::Toolpath path;
+  motion::Motion motion;
+  motion.from = motion::unknown_position;
+  motion.to = {0, 0, 5};
+  auto const text = [] { return std::string("G0"); };
+  path.add(motion, {1, 1, {}}, false, 0, 0, text);
+  CHECK(path.motions() == 1);
+  CHECK(path.undrawn() == 1);
+  motion.from = motion.to;
+  motion.to = {0, 0, 0};
+  path.add(motion, {2, 2, {}}, false, 0, 0, text);
+  path.add(motion, {2, 2, {}}, false, 0, 0, text, false);
+  CHECK(path.motions() == 2);
+  CHECK(path.undrawn() == 1);
+  CHECK(path.stretches().size() == 2);
+}

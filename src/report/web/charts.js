@@ -61,49 +61,21 @@ function cuspChart(figure, pass) {
     series,
     scales: {x: {time: false, dir: pass.across ? 1 : -1},
       y: logarithmic ? {distr: 3, range: [roundDown(low), high * 1.15]} : {range: [0, high * 1.15]}},
-    axes: [axis(pass.across ? 'place across the lines, mm' : 'height of the tip, mm (the cut goes to the right)'), axis(logarithmic ? 'cusp, um (logarithmic)' : 'cusp, um')],
+    axes: [axis(pass.across ? 'place across the lines, mm' : 'height of the tip, mm (the cut goes to the right)'), {...axis(logarithmic ? 'cusp, um (logarithmic)' : 'cusp, um'), size: 64}],
   }, values, `Cusp against ${pass.across ? 'place' : 'depth'}, pass ${pass.index}`);
 }
 
-function feedChart(figure, {seconds, feed}) {
-  if (seconds.length < 2) return figure.classList.add('still');
-  const minutes = seconds[seconds.length - 1] > 300;
+/// A stepped line along the cutting time; `seconds` tells where each value ends.
+function alongTime(figure, seconds, values, {label, unit, digits, name}) {
+  if (!seconds.length || !values.some(value => value > 0)) return figure.classList.add('still');
+  const minutes = seconds[seconds.length - 1] > 300, divisor = minutes ? 60 : 1;
   place(figure, {
     series: [{label: 'cutting time', value: fixed(2, minutes ? ' min' : ' s')},
-      {label: 'feed', stroke: () => colour('--after'), width: 2, paths: uPlot.paths.stepped({align: -1}), points: {show: false},
-        value: fixed(0, ' mm/min')}],
+      {label, stroke: () => colour('--after'), width: 2, paths: uPlot.paths.stepped({align: -1}), points: {show: false},
+        value: fixed(digits, ' ' + unit)}],
     scales: {x: {time: false}, y: {range: (_, __, high) => [0, high * 1.1]}},
-    axes: [axis(minutes ? 'cutting time, min' : 'cutting time, s'), axis('feed, mm/min')],
-  }, [minutes ? seconds.map(value => value / 60) : seconds, feed], 'Programmed feed along the cutting time');
-}
-
-/// Cutting time at which each feed ends, runs of one feed together.
-function feedsOf(path) {
-  const seconds = [], feed = [];
-  const at = [0, 0, 0];
-  let now = 0, point = 0;
-  for (let k = 0; k < path.flags.length; ++k) {
-    const flags = path.flags[k];
-    const move = () => {
-      let square = 0;
-      for (let axis = 0; axis < 3; ++axis) {
-        const step = path.points[point++];
-        at[axis] += step;
-        square += step * step;
-      }
-      return Math.sqrt(square) / path.units_per_mm;
-    };
-    if (flags & 8) move();
-    const length = move();
-    if ((flags & 3) !== 0 || !(path.feed[k] > 0)) continue;
-    now += length / path.feed[k] * 60;
-    if (feed.length && feed[feed.length - 1] === path.feed[k]) seconds[seconds.length - 1] = now;
-    else {
-      seconds.push(now);
-      feed.push(path.feed[k]);
-    }
-  }
-  return {seconds, feed};
+    axes: [axis(minutes ? 'cutting time, min' : 'cutting time, s'), {...axis(`${label}, ${unit}`), size: 64}],
+  }, [[0, ...seconds].map(value => value / divisor), [values[0], ...values]], name);
 }
 
 export function showCharts(data) {
@@ -112,7 +84,11 @@ export function showCharts(data) {
       const pass = data.passes.find(one => one.index === Number(figure.dataset.pass));
       if (pass) cuspChart(figure, pass);
     } else if (figure.dataset.chart === 'feed') {
-      feedChart(figure, feedsOf(data.path));
+      alongTime(figure, data.feeds.seconds, data.feeds.feed,
+        {label: 'feed', unit: 'mm/min', digits: 0, name: 'Programmed feed along the cutting time'});
+    } else if (figure.dataset.chart === 'chip') {
+      alongTime(figure, data.feeds.seconds, data.feeds.chip,
+        {label: 'chip', unit: 'mm per tooth', digits: 4, name: 'Chip load along the cutting time'});
     } else {
       figure.classList.add('still');
     }

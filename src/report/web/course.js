@@ -74,5 +74,5 @@ export const endOf = (course, k, shift = [0, 0, 0]) =>
 
 /// How many motions were drawn, and how true.
 export const drawnNote = (path, course) => path.tolerance_mm > 0
-  ? `${path.motions} motions, drawn in ${course.count} lines that stay within ${+path.tolerance_mm.toFixed(3)} mm of the path; the block shown is the first of its line.`
-  : `${path.motions} motions, all drawn.`;
+  ? `${path.motions - path.undrawn} motions drawn in ${course.count} lines that stay within ${+path.tolerance_mm.toFixed(3)} mm of the path; the block shown is the first of its line.`
+  : path.undrawn ? `${path.motions - path.undrawn} of ${path.motions} motions are drawn.` : `${path.motions} motions, all drawn.`;

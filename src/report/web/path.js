@@ -20,7 +20,7 @@ function blockText(data, course, k) {
 export function showPath(data) {
   const place = document.getElementById('path-space');
   if (!place || !data.path.flags.length) return;
-  const course = decode(data.path), {center, radius} = extentOf(course);
+  const course = decode(data.path), {center, radius, half} = extentOf(course);
   const code = element('code'), about = element('small');
   let layers = [];
   const say = k => {
@@ -29,7 +29,7 @@ export function showPath(data) {
     about.textContent = text.about;
   };
   const stage = openStage(place, {
-    center, radius, name: 'The path in space', along: 'along the program', steps: course.count,
+    center, radius, half, name: 'The path in space', along: 'along the program', steps: course.count,
     picks: () => layers.filter(layer => layer.lines.visible),
     onPick: (layer, hit) => say(layer.members[hit.index >> 1]),
     onLeave: () => say(Number(stage.slider.value)),

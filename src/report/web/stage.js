@@ -42,13 +42,13 @@ export function pin(text, position) {
   return {sprite, paint};
 }
 
-/// A sphere about all end points: its middle and its radius, mm.
+/// A sphere about all end points: its middle and its radius; and half the size of the box about them, mm.
 export function extentOf(...courses) {
   const box = new Box3(), at = new Vector3();
   for (const {ends} of courses)
     for (let k = 0; k < ends.length; k += 3) box.expandByPoint(at.set(ends[k], ends[k + 1], ends[k + 2]));
   const {center, radius} = box.getBoundingSphere(new Sphere());
-  return {center, radius: Math.max(radius, 1e-3)};
+  return {center, radius: Math.max(radius, 1e-3), half: box.getSize(new Vector3()).divideScalar(2)};
 }
 
 const button = (text, action) => element('button', {type: 'button', textContent: text, onclick: action});
@@ -65,14 +65,14 @@ function putStillViewsAside(section) {
 }
 
 /// Builds the view into `place`; null where the browser draws nothing in space.
-///   center, radius  of what is shown, mm
+///   center, radius, half  of what is shown, mm
 ///   name            of the view, for those who hear it
 ///   steps           places along the slider
 ///   picks()         [{lines, ...}] that can be pointed at
 ///   onPick(pick, hit), onLeave()
 ///   onStand(place)  the slider stands there now
 ///   onDraw(mmPerPixel, size)  before each picture; mm for a pixel, size of the canvas
-export function openStage(place, {center, radius, name, along, steps, picks, onPick, onLeave, onStand, onDraw}) {
+export function openStage(place, {center, radius, half, name, along, steps, picks, onPick, onLeave, onStand, onDraw}) {
   let renderer;
   try {
     renderer = new WebGLRenderer({antialias: true, alpha: true});
@@ -117,8 +117,8 @@ export function openStage(place, {center, radius, name, along, steps, picks, onP
     if (!width || !height) return;
     renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
     renderer.setSize(width, height, false);
-    const half = radius * 1.08, ratio = width / height;
-    camera.top = half * Math.max(1, 1 / ratio);
+    const reach = radius * 1.08, ratio = width / height;
+    camera.top = reach * Math.max(1, 1 / ratio);
     camera.bottom = -camera.top;
     camera.right = camera.top * ratio;
     camera.left = -camera.right;
@@ -129,10 +129,15 @@ export function openStage(place, {center, radius, name, along, steps, picks, onP
   };
   const look = (x, y, z) => {
     camera.position.copy(center).add(new Vector3(x, y, z).normalize().multiplyScalar(4 * radius));
-    camera.zoom = 1;
-    camera.updateProjectionMatrix();
     controls.target.copy(center);
     controls.update();
+    // As large as the box about everything lets it be.
+    camera.updateMatrixWorld();
+    const across = new Vector3(), up = new Vector3();
+    camera.matrixWorld.extractBasis(across, up, new Vector3());
+    const reach = to => Math.abs(to.x) * half.x + Math.abs(to.y) * half.y + Math.abs(to.z) * half.z + radius / 1000;
+    camera.zoom = 0.9 * Math.min(camera.right / reach(across), camera.top / reach(up));
+    camera.updateProjectionMatrix();
     draw();
   };
   const turn = (around, up) => {

@@ -87,7 +87,7 @@ export function showWays({ways}) {
   });
   const [a, b] = sides;
   if (!a.course.count || !b.course.count) return;
-  const {center, radius} = extentOf(a.course, b.course);
+  const {center, radius, half} = extentOf(a.course, b.course);
   const places = placesOf(sides), longest = places[places.length - 1];
   const same = ways.tolerance_mm + a.path.tolerance_mm + b.path.tolerance_mm + 1e-3;
   let layers = [], stood = [];
@@ -108,7 +108,7 @@ export function showWays({ways}) {
     side.about.textContent = 'rapids are not compared';
   };
   const stage = openStage(place, {
-    center, radius, name: 'Both ways in space', along: 'along the cuts', steps: places.length,
+    center, radius, half, name: 'Both ways in space', along: 'along the cuts', steps: places.length,
     picks: () => layers.filter(layer => layer.pick && layer.lines.visible).map(layer => ({...layer, lines: layer.pick.lines})),
     onPick: (layer, hit) => {
       const k = layer.pick.members[hit.index >> 1], other = layer.side === a ? b : a;
