@@ -170,6 +170,11 @@ public:
     }
   }
 
+  /// "part.toml:26": where the table begins.
+  std::string place() const {
+    return fmt::format("{}:{}", std::filesystem::path(file_).filename().string(), table_.source().begin.line);
+  }
+
   /// Says that a table makes no sense as a whole.
   void refuse(std::string const& what, std::string hint = {}) { wrong(table_, what, std::move(hint)); }
 
@@ -297,6 +302,7 @@ Expected<void> add_job(std::string const& file, RewriteOptions& options) {
   job.inner("tool-map", [&](JobReader& keys) { keys.tool_numbers(setting.tool_numbers); });
   job.tables("target", [&](JobReader& keys) {
     TargetOptions target;
+    target.said_by = keys.place();
     keys.text("pass", target.pass);
     keys.text("lines", target.lines);
     keys.text("tool", target.tool);

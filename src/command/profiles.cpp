@@ -4,6 +4,7 @@
 #include "dialect/nearest.hpp"
 #include "dialect/profile.hpp"
 #include "dialect/profile_view.hpp"
+#include "report/json.hpp"
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
@@ -47,7 +48,8 @@ ExitCode list(ProfilesOptions const& options, Console const& console) {
                     {"title", entry.title},
                     {"file", entry.file}});
   }
-  auto const told = told_as_json(console, json, options.json);
+  auto const told =
+      told_as_json(console, {{"schema", report::schema_version}, {"profiles", json}}, options.json);
   if (!told) return complain(console, told.error());
   if (*told) return ExitCode::done;
   for (auto const& entry : entries)
@@ -154,7 +156,8 @@ ExitCode show(ProfilesOptions const& options, Console const& console) {
   nlohmann::ordered_json json = nlohmann::ordered_json::array();
   for (auto const& view : *views)
     json.push_back(json_of(view));
-  auto const told = told_as_json(console, views->size() == 1 ? json.front() : json, options.json);
+  auto const told =
+      told_as_json(console, {{"schema", report::schema_version}, {"views", json}}, options.json);
   if (!told) return complain(console, told.error());
   ExitCode code = ExitCode::done;
   for (auto const& view : *views) {
@@ -169,8 +172,9 @@ ExitCode show(ProfilesOptions const& options, Console const& console) {
 
 ExitCode check(ProfilesOptions const& options, Console const& console) {
   auto const errors = dialect::check_profile(options.check);
-  auto const told =
-      told_as_json(console, {{"file", options.check}, {"faults", json_of(errors)}}, options.json);
+  auto const told = told_as_json(
+      console, {{"schema", report::schema_version}, {"file", options.check}, {"faults", json_of(errors)}},
+      options.json);
   if (!told) return complain(console, told.error());
   if (!*told) {
     for (auto const& error : errors)

@@ -17,6 +17,7 @@ struct TargetOptions {
   std::string finish, max_stepdown, min_stepdown;
   std::optional<bool> extend;
   bool keep = false;
+  std::string said_by; ///< where the table stands: "part.toml:26"
 };
 
 /// The options of rewrite as text; empty where nothing was said.

@@ -53,6 +53,7 @@ Expected<transform::PassRule> read_rule(TargetOptions const& options) {
   rule.finish = wanted->finish;
   rule.limits = wanted->limits;
   rule.keep = options.keep;
+  rule.said_by = options.said_by;
   rule.extend = options.extend;
   if (!options.pass.empty()) {
     auto passes = parse_pass_list(options.pass);

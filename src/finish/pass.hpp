@@ -22,8 +22,10 @@ namespace restep::finish {
 struct PassRequest {
   std::optional<cutter::FinishTarget> finish; ///< none: the pass is only described
   cutter::StepLimits limits;                  ///< max_stepdown 0: never larger than the pass's own largest
-  bool extend = false; ///< put levels above the first one, up to the tangency of a round that begins there
-  bool named = false;  ///< the user named this very pass: a wall without cusps is re-stepped too
+  bool extend = false;   ///< put levels above the first one, up to the tangency of a round that begins there
+  bool keep = false;     ///< the user asked for this very pass to be left as it is
+  std::string said_by{}; ///< who asks for this very pass: "part.toml:26"; empty: what all passes get
+  bool named = false;    ///< the user named this very pass: a wall without cusps is re-stepped too
   double resolution = 0.001; ///< last digit that will be written, mm
   /// Steps of the operation that belong to no other pass: only in these may the way into the pass and out of
   /// it change.

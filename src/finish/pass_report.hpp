@@ -58,6 +58,9 @@ struct RasterReport {
       0; ///< strips between two lines that were left, because the surface in them is not known
 };
 
+/// Stands in PassReport::target_from for what is asked of every pass.
+inline constexpr char const* asked_of_all = "all passes";
+
 /// What was found about one finishing pass and what was done with it: one row of the report.
 struct PassReport {
   std::size_t index = 0; ///< from 1, in program order
@@ -79,9 +82,11 @@ struct PassReport {
   PassStatus status = PassStatus::kept;
   std::string reason;      ///< why it was kept, or what was done
   std::string target_text; ///< the finish asked for, in the user's words; empty when none
-  double target_um = 0;    ///< the cusp (or Ra) asked for
-  double gouge_um = 0;     ///< measured in the section model: deepest cut below the intended surface
-  double peak_um = 0; ///< measured: highest material left above it, rounding of the written digits included
+  std::string
+      target_from;      ///< who asked: "all passes", or the place of the pass's own target; empty when nobody
+  double target_um = 0; ///< the cusp (or Ra) asked for
+  double gouge_um = 0;  ///< measured in the section model: deepest cut below the intended surface
+  double peak_um = 0;   ///< measured: highest material left above it, rounding of the written digits included
   double written_cusp_um = 0;      ///< measured: largest cusp, peak to valley, of the written digits
   double constant_stepdown_mm = 0; ///< what constant stepdown would have reached the same target
   std::size_t constant_levels = 0;

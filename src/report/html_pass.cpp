@@ -219,6 +219,9 @@ std::string facts(finish::PassReport const& pass, bool both) {
                            plain_number(pass.surface_bound_um, 2));
   std::string text =
       surfaces.empty() ? "<p>No surface was recognised.</p>" : "<ul class=\"surfaces\">" + surfaces + "</ul>";
+  if (!pass.target_text.empty())
+    text += fmt::format("<p>Finish asked for: <b>{}</b>, {} {}.</p>", escaped(pass.target_text),
+                        pass.target_from == finish::asked_of_all ? "for" : "by", escaped(pass.target_from));
   if (pass.extended_levels > 0)
     text +=
         fmt::format("<p>Extended by <b>{} levels</b> above the program's first, {} mm up to tangency.</p>",

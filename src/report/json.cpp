@@ -107,6 +107,7 @@ ordered_json pass_json(finish::PassReport const& pass) {
       {"extended", {{"levels", pass.extended_levels}, {"height_mm", millimetres(pass.extended_mm)}}},
       {"surface_bound_um", micrometres(pass.surface_bound_um)},
       {"target_um", micrometres(pass.target_um)},
+      {"target", {{"finish", text_or_null(pass.target_text)}, {"from", text_or_null(pass.target_from)}}},
       {"before", levels_json(pass.before, surface_known(pass))},
       {"after", levels_json(pass.after, surface_known(pass))},
       {"gouge_um", micrometres(pass.gouge_um)},

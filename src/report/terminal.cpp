@@ -105,8 +105,10 @@ std::string pass_text(finish::PassReport const& pass, bool both) {
                       : labelled("surface", surfaces(pass), 2);
   text += labelled(pass.raster ? "lines" : "levels",
                    arrow(fmt::format("{}", before.levels), fmt::format("{}", after.levels), both), 2);
-  std::string const asked =
-      both && !pass.target_text.empty() ? fmt::format("   (target {})", pass.target_text) : "";
+  std::string const asked = !both || pass.target_text.empty() ? ""
+                            : pass.target_from.empty() || pass.target_from == finish::asked_of_all
+                                ? fmt::format("   (target {})", pass.target_text)
+                                : fmt::format("   (target {}, {})", pass.target_text, pass.target_from);
   std::string cusp = arrow(micrometre_range(before.cusp_min_um, before.cusp_max_um),
                            micrometre_range(after.cusp_min_um, after.cusp_max_um), both);
   bool const known = surface_known(pass); // else there is nothing to measure a cusp from

@@ -30,6 +30,11 @@ bool has_inverse_time_feeds(std::span<Step const> pass) {
   });
 }
 
+std::string asked_by(finish::PassRequest const& request) {
+  if (!request.said_by.empty()) return request.said_by;
+  return request.finish || request.limits.max_stepdown != 0 ? finish::asked_of_all : "";
+}
+
 bool may_extend(PassTarget const& target) {
   return target.extend || std::any_of(target.rules.begin(), target.rules.end(),
                                       [](PassRule const& rule) { return rule.extend.value_or(false); });
@@ -46,6 +51,8 @@ finish::PassRequest request_for(PassTarget const& target, std::span<Step const> 
   for (PassRule const& rule : target.rules) {
     if (!means(rule, pass, index, tool)) continue;
     request.named = true;
+    request.keep = rule.keep;
+    request.said_by = rule.said_by;
     request.finish = rule.keep ? std::nullopt : rule.finish ? rule.finish : target.finish;
     request.limits = rule.keep ? cutter::StepLimits{} : target.limits;
     request.extend = !rule.keep && rule.extend.value_or(target.extend);

@@ -6,6 +6,7 @@
 
 #include <cstddef>
 #include <span>
+#include <string>
 
 namespace restep::transform {
 
@@ -13,6 +14,9 @@ namespace restep::transform {
 /// by number (from 1), tool or lines; nothing for passes that were not asked for and for feeds under G93.
 finish::PassRequest request_for(PassTarget const& target, std::span<motion::Step const> pass,
                                 std::size_t index, int tool);
+
+/// Who asks for what the pass gets, as PassReport::target_from tells it.
+std::string asked_by(finish::PassRequest const& request);
 
 /// Whether a pass is among those that --pass names; all are when it names none.
 bool among_those_asked_for(PassTarget const& target, std::size_t index);

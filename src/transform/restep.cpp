@@ -408,6 +408,8 @@ private:
               std::span<Step const> before, std::vector<Step> const& after, Prove const& prove_pass) {
     report.index = index;
     if (request.finish) report.target_text = request.finish->text;
+    report.target_from = asked_by(request);
+    if (request.keep) report.reason = fmt::format("its own target keeps it ({})", request.said_by);
     if (!among_those_asked_for(context_.target, index))
       report.reason = "not among the passes that were asked for";
     if (has_inverse_time_feeds(before))

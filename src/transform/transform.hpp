@@ -58,6 +58,7 @@ struct PassRule {
   std::optional<cutter::FinishTarget> finish;  ///< none: the common one
   cutter::StepLimits limits;                   ///< 0: the common one
   std::optional<bool> extend{};                ///< none: as the others
+  std::string said_by{};                       ///< where it stands: "part.toml:26"
 };
 
 /// An axis-parallel block in work coordinates, mm.

@@ -53,8 +53,11 @@ TEST_CASE("a target by pass number is for that pass alone", "[target]") {
   CHECK(pass(report, 4)["target_um"] == 5.0);
   CHECK(pass(report, 3)["after"]["cusp_max_um"].get<double>() <= 2);
   CHECK(pass(report, 4)["after"]["cusp_max_um"].get<double>() > 2);
-  // The terminal tells each pass's own.
-  CHECK_THAT(report.run.out, Contains("(target cusp:2um)") && Contains("(target cusp:5um)"));
+  // The terminal tells each pass's own, and where it is asked for.
+  CHECK_THAT(report.run.out,
+             Contains("(target cusp:2um,") && Contains("job.toml:3)") && Contains("(target cusp:5um)"));
+  CHECK(pass(report, 3)["target"] == json({{"finish", "cusp:2um"}, {"from", "job.toml:3"}}));
+  CHECK(pass(report, 4)["target"] == json({{"finish", "cusp:5um"}, {"from", "all passes"}}));
 }
 
 TEST_CASE("a target by tool is for that tool's passes", "[target]") {
@@ -89,6 +92,21 @@ TEST_CASE("a pass that a job keeps is kept, whatever the others get", "[target]"
       rewrite(folder, source_file(yoke), "finish = \"cusp:2um\"\n[[target]]\npass = \"3\"\nkeep = true\n");
   CHECK(pass(report, 3)["status"] == "kept");
   CHECK(pass(report, 4)["status"] == "restepped");
+  CHECK(pass(report, 3)["target"] == json({{"finish", nullptr}, {"from", "job.toml:3"}}));
+  CHECK(pass(report, 3)["reason"] == "its own target keeps it (job.toml:3)");
+}
+
+TEST_CASE("the page tells what was asked of each pass and where", "[target]") {
+  Folder const folder;
+  std::string const job = folder.write(
+      "job.toml",
+      "tools = \"workshop\"\nfinish = \"cusp:5um\"\n[[target]]\npass = \"3\"\nfinish = \"ra:0.8um\"\n");
+  REQUIRE(run_program({"rewrite", source_file(yoke), "--job", job, "-o", folder.path("out.nc"), "--report",
+                       folder.path("out.html")})
+              .status == 0);
+  CHECK_THAT(content_of(folder.path("out.html")),
+             Contains("<p>Finish asked for: <b>ra:0.8um</b>, by job.toml:3.</p>") &&
+                 Contains("<p>Finish asked for: <b>cusp:5um</b>, for all passes.</p>"));
 }
 
 TEST_CASE("levels under cutter compensation are left as they were, and that is told", "[target]") {

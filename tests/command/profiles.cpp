@@ -16,7 +16,10 @@ json shown(std::string const& name) {
   Run const run = run_program({"profiles", "show", name, "--json", "-"});
   INFO(run.err);
   REQUIRE(run.status == 0);
-  return json::parse(run.out);
+  json const all = json::parse(run.out);
+  CHECK(all["schema"] == 1);
+  REQUIRE(all["views"].size() == 1);
+  return all["views"][0];
 }
 
 json value_of(json const& view, std::string const& section, std::string const& key) {
@@ -57,7 +60,7 @@ TEST_CASE("a value is shown with the file of the chain that says it last and its
 
 TEST_CASE("what show prints is a profile of its own with the same values", "[profiles]") {
   Folder const folder;
-  for (json const& profile : json::parse(run_program({"profiles", "list", "--json", "-"}).out)) {
+  for (json const& profile : json::parse(run_program({"profiles", "list", "--json", "-"}).out)["profiles"]) {
     std::string const name = profile["name"];
     INFO(name);
     Run const run = run_program({"profiles", "show", name});

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include <filesystem>
+#include <set>
 #include <sys/stat.h>
 
 using namespace restep::command;
@@ -330,6 +331,20 @@ TEST_CASE("the table of several programs fits 80 columns however long their path
   }
 }
 
+TEST_CASE("the whole part's job holds every table that a job can have, each line explained", "[job]") {
+  std::istringstream lines(content_of(source_file("fixtures/bell-yoke/whole-part.toml")));
+  std::set<std::string> tables;
+  bool explained = true; // by a remark of its own, or by that of the heading or key above it
+  for (std::string line; std::getline(lines, line);) {
+    if (line.empty()) explained = false;
+    if (line.starts_with('[')) tables.insert(line.substr(0, line.find_last_of(']') + 1));
+    explained = explained || line.find('#') != std::string::npos;
+    INFO(line);
+    CHECK((line.empty() || explained));
+  }
+  CHECK(tables == std::set<std::string>{"[stock]", "[offsets]", "[lengths]", "[tool-map]", "[[target]]"});
+}
+
 TEST_CASE("the whole part's job alone does everything for both machines", "[job]") {
   Folder const folder;
   namespace fs = std::filesystem;
@@ -351,6 +366,10 @@ TEST_CASE("the whole part's job alone does everything for both machines", "[job]
       INFO(pass["index"]);
       bool const changed = pass["status"] == "restepped";
       CHECK(changed == (pass["index"] == 3 || pass["index"] == 4));
+      char const* const wanted[] = {nullptr, "cusp:2um", "cusp:2um", "ra:0.8um"};
+      char const* const finish = wanted[pass["index"].get<std::size_t>() - 1];
+      CHECK(pass["target"]["finish"] == (finish ? nlohmann::json(finish) : nlohmann::json()));
+      CHECK((pass["target"]["from"] == "all passes") == (pass["index"] == 2));
     }
   }
 }
