@@ -138,4 +138,20 @@ for option in skip with; do
     alike zsh --$option offered.txt
   fi
 done
+
+# Where profiles are looked for, the first folder first: RESTEP_PROFILES, ./profiles, the user's, the install prefix.
+rm -rf order
+mkdir -p order/prefix/bin
+cp "$restep" order/prefix/bin/restep
+for folder in order/own order/profiles order/config/restep/profiles order/prefix/share/restep/profiles; do
+  mkdir -p "$folder/machines"
+  printf 'profile = "machine"\ntitle = "%s"\ndialect = "rs274ngc"\n' "$folder" >"$folder/machines/found.toml"
+done
+for first in order/own order/profiles order/config/restep/profiles order/prefix/share/restep/profiles; do
+  found=$(cd order && RESTEP_PROFILES=$PWD/own XDG_CONFIG_HOME=$PWD/config prefix/bin/restep inspect "$part" --machine found \
+    2>/dev/null | sed -n 's/^machine .*(\(.*\))$/\1/p')
+  [ "$found" = "$first" ] || fail "a profile of $first is not found first, but of '$found'"
+  rm -r "$first"
+done
+
 exit $failed

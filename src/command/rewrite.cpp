@@ -174,10 +174,12 @@ Command add_rewrite(CLI::App& app) {
   line->add_option("--skip", options->skip, "leave a stage out, or all; repeatable")
       ->type_name("STAGE")
       ->expected(1)
+      ->allow_extra_args(false) // a program may follow
       ->take_all();
   line->add_option("--with", options->with, "run a stage that runs only when asked; repeatable")
       ->type_name("STAGE")
       ->expected(1)
+      ->allow_extra_args(false) // a program may follow
       ->take_all();
   line->add_option("--path-tol", options->path_tolerance, "how far --with may leave the path (2um)")
       ->type_name("LEN");

@@ -11,16 +11,19 @@ void add_setup_options(CLI::App& app, SetupOptions& options) {
   app.add_option("--machine", options.machines, "machine that runs it: limits, dialect")
       ->type_name("NAME|FILE")
       ->expected(1)
+      ->allow_extra_args(false) // a program may follow
       ->take_all();
   app.add_option("--from", options.from, "dialect it is written in (rs274ngc)")->type_name("NAME|FILE");
   app.add_option("--tools", options.tools, "tool table")->type_name("NAME|FILE");
   app.add_option("--tool", options.tool, "one tool: 'T3 = bull 3 r0.3'; repeatable")
       ->type_name("TOOL")
       ->expected(1)
+      ->allow_extra_args(false) // a program may follow
       ->take_all();
   app.add_option("--offset", options.offset, "work zero: 'G54 = X9 Y8 Z-7'; repeatable")
       ->type_name("OFFSET")
       ->expected(1)
+      ->allow_extra_args(false) // a program may follow
       ->take_all();
 }
 

@@ -137,6 +137,20 @@ std::string navigation(bool path, bool feeds, bool chips, PageKind kind) {
 
 } // namespace
 
+namespace {
+
+// Passes that were re-stepped and keep places with cusps well above their target.
+std::size_t above_target(ProgramReport const& report) {
+  constexpr double well_above = 1.2;
+  return static_cast<std::size_t>(
+      std::count_if(report.passes.begin(), report.passes.end(), [](finish::PassReport const& pass) {
+        return pass.status == finish::PassStatus::restepped && pass.target_text.starts_with("cusp") &&
+               pass.after.cusp_max_um > well_above * pass.target_um;
+      }));
+}
+
+} // namespace
+
 std::string verdict(ProgramReport const& report, PageKind kind) {
   std::size_t const errors = report.findings.count(text::Severity::error);
   std::size_t const warnings = report.findings.count(text::Severity::warning);
@@ -166,6 +180,9 @@ std::string verdict(ProgramReport const& report, PageKind kind) {
       peak = std::max(peak, pass.peak_um);
       gouge = std::max(gouge, pass.gouge_um);
     }
+    if (std::size_t const over = above_target(report); over > 0)
+      text += fmt::format("; in {} strips or levels that stay leave more than was asked for",
+                          counted(over, "pass", "passes"));
     if (peak > 0 || gouge > 0)
       text += fmt::format("; material left at most {} um, cut below the surface at most {} um",
                           plain_number(peak, 3), plain_number(gouge, 3));

@@ -164,6 +164,24 @@ TEST_CASE("wrong values are wrong usage and say what was expected", "[rewrite]")
   refused({"--from", "rs274"}, "rs274ngc");
 }
 
+TEST_CASE("the program may follow an option that can be repeated", "[rewrite]") {
+  for (std::vector<std::string> const& options : {std::vector<std::string>{"--machine", "column-mill"},
+                                                  {"--tool", "T3 = bull 3 r0.3"},
+                                                  {"--skip", "all"},
+                                                  {"--with", "join-lines"},
+                                                  {"--offset", "G54 = X9 Y8 Z-7"}}) {
+    Folder const folder;
+    std::vector<std::string> arguments{"rewrite"};
+    arguments.insert(arguments.end(), options.begin(), options.end());
+    arguments.insert(arguments.end(),
+                     {source_file("fixtures/bell-cap/program.nc"), "-o", folder.path("out.nc")});
+    Run const run = run_program(arguments);
+    INFO(options.front() << '\n' << run.err);
+    CHECK(run.status == 0);
+    CHECK(folder.files() == 1);
+  }
+}
+
 TEST_CASE("a retract to the height to which the program goes next is no contradiction", "[rewrite]") {
   Folder const folder;
   std::string const in =

@@ -130,6 +130,22 @@ TEST_CASE("text of the program cannot become markup", "[html]") {
   CHECK(page.find("a&lt;b&gt;&amp;&quot;c&quot;.nc") != std::string::npos);
 }
 
+TEST_CASE("the verdict names passes in which what stays leaves more than was asked for", "[html]") {
+  report::ProgramReport report = flank_report();
+  finish::PassReport& pass = report.passes.front();
+  pass.status = finish::PassStatus::restepped;
+  pass.target_text = "cusp:2um";
+  pass.target_um = 2;
+  pass.after.cusp_max_um = 1.9;
+  std::string const words = "in 1 pass strips or levels that stay leave more than was asked for";
+  CHECK(report::verdict(report, report::PageKind::rewrite).find(words) == std::string::npos);
+  pass.after.cusp_max_um = 6.1;
+  CHECK(report::verdict(report, report::PageKind::rewrite).find(words) != std::string::npos);
+  // Under a roughness of 2 um cusps are four times as high.
+  pass.target_text = "ra:2um";
+  CHECK(report::verdict(report, report::PageKind::rewrite).find(words) == std::string::npos);
+}
+
 TEST_CASE("the verdict tells what was proven, and failure is never called good", "[html]") {
   report::ProgramReport report = flank_report();
   CHECK(report::verdict(report, report::PageKind::rewrite).find("100 motions read back") !=
