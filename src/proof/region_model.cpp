@@ -12,7 +12,6 @@ namespace restep::proof {
 namespace {
 
 using geometry::Vec2;
-using geometry::Vec3;
 
 constexpr double most_points = 30'000;
 constexpr double cells_in_reach = 3;
