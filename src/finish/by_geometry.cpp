@@ -22,19 +22,6 @@ struct Sample {
   double left = 0, weight = 0;
 };
 
-struct Extent {
-  Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
-};
-Extent extent_of(Contour const& contour) {
-  Extent e;
-  for (Segment const& s : contour.segments)
-    for (Vec2 const p : {s.from, s.to, s.point_at(0.5)}) {
-      e.low = {std::min(e.low.x, p.x), std::min(e.low.y, p.y)};
-      e.high = {std::max(e.high.x, p.x), std::max(e.high.y, p.y)};
-    }
-  return e;
-}
-
 // An upper bound for the offset between two contours: the sides of their extents move with it.
 double farthest_shift(Contour const& a, Contour const& b) {
   Extent const ea = extent_of(a);

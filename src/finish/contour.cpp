@@ -202,6 +202,24 @@ void Contour::rotate_to(std::size_t first) {
   start_element = (start_element + segments.size() - first) % segments.size();
 }
 
+void Extent::add(Vec2 p) {
+  low = {std::min(low.x, p.x), std::min(low.y, p.y)};
+  high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+}
+
+void Extent::add(Extent const& other) {
+  add(other.low);
+  add(other.high);
+}
+
+Extent extent_of(Contour const& contour) {
+  Extent e;
+  for (Segment const& s : contour.segments)
+    for (Vec2 const p : {s.from, s.to, s.point_at(0.5)})
+      e.add(p);
+  return e;
+}
+
 double Contour::length() const {
   double sum = 0;
   for (Segment const& s : segments)

@@ -80,6 +80,15 @@ private:
 /// otherwise. Runs with cutter compensation or rotary words are left out.
 std::vector<Contour> find_contours(std::span<motion::Step const> operation);
 
+/// A box in plan that holds a contour's ends of elements and their middles, mm.
+struct Extent {
+  Vec2 low{1e300, 1e300}, high{-1e300, -1e300};
+
+  void add(Vec2 p);
+  void add(Extent const& other);
+};
+Extent extent_of(Contour const& contour);
+
 /// True for a feed motion in the XY plane at constant known height that moves sideways.
 bool is_level_cut(motion::Motion const& motion);
 

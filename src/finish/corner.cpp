@@ -36,21 +36,14 @@ Vec2 ElementLaw::direction_at(Vec2 p) const {
 
 std::optional<Vec2> ElementLaw::meets(ElementLaw const& other, double d, Vec2 near) const {
   if (arc_ && !other.arc_) return other.meets(*this, d, near);
-  if (other.arc_ && !(other.reach(d) > 0)) return std::nullopt;
+  geometry::Circle const circle{other.middle_, other.reach(d)};
+  if (!(circle.radius > 0) || (arc_ && !(reach(d) > 0))) return std::nullopt;
   std::vector<Vec2> places;
   if (arc_) {
-    if (!(reach(d) > 0)) return std::nullopt;
-    places = geometry::circle_circle({middle_, reach(d)}, {other.middle_, other.reach(d)});
+    places = geometry::circle_circle({middle_, reach(d)}, circle);
   } else {
     Vec2 const on = reach(d) * middle_;
-    Vec2 const along = direction_at(on);
-    if (other.arc_) {
-      places = geometry::line_circle(on, on + along, {other.middle_, other.reach(d)});
-    } else {
-      Vec2 const there = other.reach(d) * other.middle_;
-      if (auto const p = geometry::line_line(on, on + along, there, there + other.direction_at(there)))
-        places.push_back(*p);
-    }
+    places = geometry::line_circle(on, on + direction_at(on), circle);
   }
   if (places.empty()) return std::nullopt;
   return *std::min_element(places.begin(), places.end(),

@@ -17,7 +17,8 @@ public:
   ElementLaw(std::span<Segment const> levels, std::span<double const> d, double side);
 
   bool arc() const { return arc_; }
-  /// Where the line or circle meets that of another element, both at offset d: the place next to `near`.
+  /// Where the line or circle meets that of another element, both at offset d: the place next to `near`. At
+  /// least one of the two is an arc.
   std::optional<Vec2> meets(ElementLaw const& other, double d, Vec2 near) const;
   /// Unit direction of the line, or of the circle at a point of it.
   Vec2 direction_at(Vec2 p) const;
@@ -32,8 +33,8 @@ private:
   double growth_ = 0;
 };
 
-/// A corner of a stack's contours: where two elements meet at an angle. As they are moved it runs along a
-/// straight line only if both are lines.
+/// A corner of a stack's contours at an arc: where two elements meet at an angle. (Between two lines it runs
+/// along a straight line as they are moved, and needs no law of its own.)
 class Corner {
 public:
   Corner(ElementLaw before, ElementLaw after)

@@ -1,11 +1,11 @@
 #include "proof/region_model.hpp"
 
+#include "finish/contour.hpp"
 #include "motion/arc.hpp"
 #include "proof/height_field.hpp"
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace restep::proof {
 
@@ -16,20 +16,18 @@ using geometry::Vec2;
 constexpr double most_points = 30'000;
 constexpr double cells_in_reach = 3;
 
-struct Extent {
-  Vec2 low{std::numeric_limits<double>::infinity(), std::numeric_limits<double>::infinity()};
-  Vec2 high = -low;
-
-  void add(std::span<motion::Step const> steps) {
-    for (motion::Step const& step : steps) {
-      motion::Motion const* m = motion::motion_of(step);
-      if (m == nullptr || !motion::is_known(m->from) || !motion::is_known(m->to)) continue;
-      motion::Box const box = motion::bounds(*m);
-      low = {std::min(low.x, box.low.x), std::min(low.y, box.low.y)};
-      high = {std::max(high.x, box.high.x), std::max(high.y, box.high.y)};
-    }
+// What the known motions reach in plan.
+finish::Extent extent_of(std::span<motion::Step const> steps) {
+  finish::Extent e;
+  for (motion::Step const& step : steps) {
+    motion::Motion const* m = motion::motion_of(step);
+    if (m == nullptr || !motion::is_known(m->from) || !motion::is_known(m->to)) continue;
+    motion::Box const box = motion::bounds(*m);
+    e.add(geometry::xy(box.low));
+    e.add(geometry::xy(box.high));
   }
-};
+  return e;
+}
 
 // The tool with a skin all round; its tip lies lower by as much.
 cutter::Tool thicker(cutter::Tool tool, double skin) {
@@ -43,8 +41,7 @@ cutter::Tool thicker(cutter::Tool tool, double skin) {
 RegionMeasure measure_region(std::span<motion::Step const> before, std::span<motion::Step const> after,
                              cutter::Tool const& tool, double near, double top) {
   RegionMeasure measure;
-  Extent extent;
-  extent.add(after);
+  finish::Extent const extent = extent_of(after);
   if (!(extent.low.x <= extent.high.x)) return measure;
   cutter::Underside const underside(tool);
   Vec2 const margin{underside.reach(), underside.reach()};

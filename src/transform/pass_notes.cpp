@@ -6,7 +6,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <variant>
 
 namespace restep::transform {
@@ -51,21 +50,13 @@ void note_lost_remarks(Context& context, finish::PassReport const& report, std::
 
 namespace {
 
-struct Extent {
-  Vec2 low{std::numeric_limits<double>::infinity(), std::numeric_limits<double>::infinity()};
-  Vec2 high = -low;
-};
-Extent extent_of(finish::Level const& level) {
-  Extent e;
+finish::Extent extent_of(finish::Level const& level) {
+  finish::Extent e;
   for (finish::Contour const& contour : level.contours)
-    for (finish::Segment const& s : contour.segments)
-      for (Vec2 const p : {s.from, s.to, s.point_at(0.5)}) {
-        e.low = {std::min(e.low.x, p.x), std::min(e.low.y, p.y)};
-        e.high = {std::max(e.high.x, p.x), std::max(e.high.y, p.y)};
-      }
+    e.add(finish::extent_of(contour));
   return e;
 }
-bool overlap(Extent const& a, Extent const& b) {
+bool overlap(finish::Extent const& a, finish::Extent const& b) {
   return a.low.x <= b.high.x && b.low.x <= a.high.x && a.low.y <= b.high.y && b.low.y <= a.high.y;
 }
 

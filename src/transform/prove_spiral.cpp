@@ -64,11 +64,10 @@ std::string prove_spiral(std::span<motion::Step const> before, finish::UnrolledS
   // Where the last turn meets the closing one a chord of the one may stand beside an arc of the other.
   if (is->cusp.value > 1.1 * promised + digits + own + was->stands_off)
     return fmt::format("a cusp of {:.2f} um is left at {}", um * is->cusp.value, place_of(is->cusp));
-  OwnPass own_pass;
-  own_pass.top = first_motion(before)->from.z;
-  own_pass.near = was->peak.value + was->stands_off + digits;
-  own_pass.stepdown = report.before.stepdown_max_mm;
-  return prove_region(before, outcome.steps, tool, own_pass);
+  return prove_region(before, outcome.steps, tool,
+                      {.top = first_motion(before)->from.z,
+                       .near = was->peak.value + was->stands_off + digits,
+                       .stepdown = report.before.stepdown_max_mm});
 }
 
 } // namespace restep::transform

@@ -178,14 +178,14 @@ private:
                          um * is.sagitta.value, place_of(is.sagitta), um * was->sagitta.value);
     // Ra targets have no cusp of their own; the cusp that the plan promises is checked for both.
     double const promised = std::max(report.after.cusp_max_um, report.target_um) / um;
-    if (is.cusp.value > 1.1 * promised + digits + 2 * own && is.cusp.value <= 1.05 * outcome.digits_cusp)
-      return keep(outcome,
-                  fmt::format("the digits of its coordinates would make a cusp of {:.2f} um at {} of what "
-                              "was planned to leave {:.2f} um: it goes round a sharp edge there",
-                              um * is.cusp.value, place_of(is.cusp), report.after.cusp_max_um)),
-             std::string();
-    if (is.cusp.value > 1.1 * promised + digits + 2 * own)
-      return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, place_of(is.cusp));
+    if (is.cusp.value > 1.1 * promised + digits + 2 * own) {
+      if (is.cusp.value > 1.05 * outcome.digits_cusp)
+        return fmt::format("a cusp of {:.2f} um is left at {}", um * is.cusp.value, place_of(is.cusp));
+      keep(outcome, fmt::format("the digits of its coordinates would make a cusp of {:.2f} um at {} of what "
+                                "was planned to leave {:.2f} um: it goes round a sharp edge there",
+                                um * is.cusp.value, place_of(is.cusp), report.after.cusp_max_um));
+      return {};
+    }
     return region_trouble(outcome, was->peak.value + was->sagitta.value + digits);
   }
 

@@ -54,6 +54,21 @@ double height_of_new_level(std::vector<motion::Step> const& steps) {
   return 0;
 }
 
+// The lead-in of a new level comes straight from a place this far away from the part, mm, at the level's
+// height.
+void lead_straight_in(std::vector<motion::Step>& steps, double away) {
+  double const z = height_of_new_level(steps);
+  for (motion::Step& s : steps) {
+    motion::Motion* m = motion::motion_of(s);
+    if (m == nullptr || !finish::is_level_cut(*m) || std::abs(m->from.z - z) > 1e-9) continue;
+    geometry::Vec2 const end = geometry::xy(m->to);
+    geometry::Vec2 const arm = geometry::xy(m->centre) - end; // to the centre: away from the part
+    m->path = motion::PathKind::line;
+    m->from = geometry::at_height(end + away * normalized(arm), z);
+    return;
+  }
+}
+
 } // namespace
 
 TEST_CASE("without a fault the pass is written", "[proof]") {
@@ -97,17 +112,8 @@ TEST_CASE("a new level that is missing fails the proof, and nothing is written",
 
 TEST_CASE("a link that runs 20 um inside the wall fails the proof, and nothing is written", "[proof]") {
   auto const result = rewrite_with([&](std::vector<motion::Step>& steps) {
-    double const z = height_of_new_level(steps);
-    for (std::size_t i = 0; i < steps.size(); ++i) {
-      motion::Motion* m = motion::motion_of(steps[i]);
-      if (m == nullptr || !finish::is_level_cut(*m) || std::abs(m->from.z - z) > 1e-9) continue;
-      // The lead-in comes from the other side of the contour.
-      geometry::Vec2 const end = geometry::xy(m->to);
-      geometry::Vec2 const arm = geometry::xy(m->centre) - end; // to the centre: away from the part
-      m->path = motion::PathKind::line;
-      m->from = geometry::at_height(end - 0.02 * normalized(arm), z);
-      return;
-    }
+    // The lead-in comes from the other side of the contour.
+    lead_straight_in(steps, -0.02);
   });
   CHECK(result.outcome.code == ExitCode::proof_failed);
   CHECK_FALSE(result.written);
@@ -119,17 +125,8 @@ TEST_CASE(
     "a link that leads where the program never cut fails the proof, though it keeps clear of the surface",
     "[proof]") {
   auto const result = rewrite_with([&](std::vector<motion::Step>& steps) {
-    double const z = height_of_new_level(steps);
-    for (std::size_t i = 0; i < steps.size(); ++i) {
-      motion::Motion* m = motion::motion_of(steps[i]);
-      if (m == nullptr || !finish::is_level_cut(*m) || std::abs(m->from.z - z) > 1e-9) continue;
-      // The lead-in comes from 30 mm away, at the level's height: there may stand anything.
-      geometry::Vec2 const end = geometry::xy(m->to);
-      geometry::Vec2 const arm = geometry::xy(m->centre) - end; // to the centre: away from the part
-      m->path = motion::PathKind::line;
-      m->from = geometry::at_height(end + 30 * normalized(arm), z);
-      return;
-    }
+    // The lead-in comes from 30 mm away, at the level's height: there may stand anything.
+    lead_straight_in(steps, 30);
   });
   CHECK(result.outcome.code == ExitCode::proof_failed);
   CHECK_FALSE(result.written);

@@ -128,10 +128,6 @@ std::vector<motion::Event> events_of(std::string const& program) {
   return events;
 }
 
-bool same(std::vector<motion::Event> const& a, std::vector<motion::Event> const& b) {
-  return a == b;
-}
-
 } // namespace
 
 TEST_CASE("The order of the words in a block does not matter") {
@@ -147,7 +143,7 @@ TEST_CASE("The order of the words in a block does not matter") {
                   words[0]);
       shuffled += joined(words, " ");
     }
-    RC_ASSERT(same(events_of(program), events_of(shuffled)));
+    RC_ASSERT(events_of(program) == events_of(shuffled));
   }));
 }
 
@@ -166,7 +162,7 @@ TEST_CASE("Spacing, letter case and block numbers do not matter") {
       if (*rc::gen::arbitrary<bool>()) line = fmt::format("N{} {}", number += 10, line);
       other += line;
     }
-    RC_ASSERT(same(events_of(program), events_of(other)));
+    RC_ASSERT(events_of(program) == events_of(other));
   }));
 }
 
@@ -191,7 +187,7 @@ TEST_CASE("Incremental and absolute writing of one path give the same motions") 
     }
     auto const a = events_of(absolute);
     auto const b = events_of(incremental);
-    RC_ASSERT(same(a, b));
+    RC_ASSERT(a == b);
   }));
 }
 
@@ -205,7 +201,7 @@ TEST_CASE("Incremental and absolute writing of one arc give the same motion") {
         start + fmt::format("{} X{} Y{} I{}\n", code, length_text(x + r), length_text(r), length_text(r)));
     auto const b = events_of(
         start + fmt::format("G91 {} X{} Y{} I{}\n", code, length_text(r), length_text(r), length_text(r)));
-    RC_ASSERT(same(a, b));
+    RC_ASSERT(a == b);
   }));
 }
 

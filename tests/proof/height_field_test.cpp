@@ -1,3 +1,4 @@
+#include "cuts.hpp"
 #include "proof/height_field.hpp"
 
 #include <catch2/catch.hpp>
@@ -13,21 +14,12 @@ using geometry::Vec2;
 using geometry::Vec3;
 using proof::HeightField;
 using proof::HeightGrid;
+using proof::testing::line;
 
 namespace {
 
 cutter::Underside shape(std::string_view words) {
   return cutter::Underside(cutter::parse_tool(words).value());
-}
-
-motion::Step line(Vec3 from, Vec3 to) {
-  motion::Motion m;
-  m.path = motion::PathKind::line;
-  m.from = from;
-  m.to = to;
-  motion::Step step;
-  step.event = m;
-  return step;
 }
 
 motion::Step arc(motion::Plane plane, Vec3 from, Vec3 to, Vec3 centre, bool ccw) {

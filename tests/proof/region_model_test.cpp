@@ -1,3 +1,4 @@
+#include "cuts.hpp"
 #include "proof/region_model.hpp"
 
 #include <catch2/catch.hpp>
@@ -12,21 +13,12 @@
 
 using namespace restep;
 using geometry::Vec3;
+using proof::testing::line;
 
 namespace {
 
 cutter::Tool tool(std::string_view words) {
   return cutter::parse_tool(words).value();
-}
-
-motion::Step line(Vec3 from, Vec3 to) {
-  motion::Motion m;
-  m.path = motion::PathKind::line;
-  m.from = from;
-  m.to = to;
-  motion::Step step;
-  step.event = m;
-  return step;
 }
 
 /// A square of 20 mm in three levels with stay-down moves between them.
