@@ -150,6 +150,8 @@ private:
     report.reason = std::move(why);
     report.after = report.before;
     report.gouge_um = report.peak_um = report.written_cusp_um = 0;
+    report.extended_levels = 0;
+    report.extended_mm = 0;
     outcome.steps.clear();
   }
 
