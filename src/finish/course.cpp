@@ -232,6 +232,12 @@ void Course::try_element(std::size_t j, Search& search) const {
 }
 
 void Course::try_cells(Search& search) const {
+  constexpr std::size_t few = 4; // elements: quicker asked one by one than found by their place
+  if (segments_.size() <= few) {
+    for (std::size_t j = 0; j < segments_.size(); ++j)
+      try_element(j, search);
+    return;
+  }
   prepare();
   std::int64_t const x = column(search.p.x);
   std::int64_t const y = row(search.p.y);
@@ -458,6 +464,7 @@ bool one_above_other(Contour const& a, Contour const& b) {
   constexpr double most = 0.5;
   double const reach = 0.5 * std::min(a.length(), b.length());
   Beside const there = beside(a, b, reach);
+  if (std::max(there.with, there.against) <= most) return false;
   Beside const back = beside(b, a, reach);
   return std::max(std::min(there.with, back.with), std::min(there.against, back.against)) > most;
 }
