@@ -8,35 +8,56 @@ namespace restep::transform {
 using motion::Step;
 
 bool BlockStage::next(Step& step) {
-  while (taken_ == out_.size())
-    if (!fill()) return false;
+  while (taken_ == out_.size()) {
+    if (ended_) return false;
+    start_block();
+    if (!upstream_.next(step)) {
+      ended_ = true;
+      finish();
+    } else if (step.last_in_block) {
+      // Most blocks are one step, and most of these stay as they are: where they came in.
+      handle_block({&step, 1});
+      if (insertions_.empty() && out_.size() == 1) {
+        taken_ = 1;
+        return true;
+      }
+      if (block_.empty()) block_.emplace_back();
+      block_.front() = step;
+      settle(1);
+    } else {
+      take_block(step);
+    }
+  }
   step = step_of(out_[taken_++]);
   return true;
 }
 
-bool BlockStage::fill() {
+void BlockStage::start_block() {
   out_.clear();
   insertions_.clear();
   taken_ = slot_ = 0;
-  if (ended_) return false;
-  std::size_t steps = 0;
+}
+
+void BlockStage::handle_block(std::span<Step> block) {
+  begin_ = block.data();
+  handle(block);
+}
+
+void BlockStage::take_block(Step const& first) {
+  if (block_.empty()) block_.emplace_back();
+  block_.front() = first;
+  std::size_t steps = 1;
   for (bool whole = false; !whole; ++steps) {
     if (block_.size() == steps) block_.emplace_back();
     if (!upstream_.next(block_[steps])) break;
     whole = block_[steps].last_in_block;
   }
-  if (steps == 0) {
-    ended_ = true;
-    finish();
-    return true;
-  }
-  handle({block_.data(), steps});
+  handle_block({block_.data(), steps});
   settle(steps);
-  return true;
 }
 
 void BlockStage::keep(Step const& step, bool before_insertions) {
-  out_.push_back({static_cast<std::size_t>(&step - block_.data()), false});
+  out_.push_back({static_cast<std::size_t>(&step - begin_), false});
   if (before_insertions) slot_ = out_.size();
 }
 

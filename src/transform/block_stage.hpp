@@ -35,21 +35,24 @@ protected:
   void insert(motion::Event event, motion::Step const& cause);
 
 private:
-  /// A step on its way out: of the block, or put in. Steps are large and pass many stages, so each is copied
-  /// in and out and no more.
+  /// A step on its way out: of the block, or put in. Steps are large and pass many stages, so a block of
+  /// several is copied in and out and no more, and a lone one not at all.
   struct Item {
     std::size_t index;
     bool inserted;
   };
   motion::StepSource& upstream_;
-  std::vector<motion::Step> block_; ///< never shrinks: its first steps are the block's
+  std::vector<motion::Step> block_;     ///< never shrinks: its first steps are the block's
+  motion::Step const* begin_ = nullptr; ///< of the block that handle() was given
   std::vector<motion::Step> insertions_;
   std::vector<Item> out_;
   std::size_t taken_ = 0;
   std::size_t slot_ = 0;
   bool ended_ = false;
 
-  bool fill();
+  void start_block();
+  void handle_block(std::span<motion::Step> block);
+  void take_block(motion::Step const& first);
   motion::Step& step_of(Item item) { return item.inserted ? insertions_[item.index] : block_[item.index]; }
   void settle(std::size_t kept_before);
 };
