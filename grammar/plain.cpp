@@ -1,9 +1,11 @@
-// The hot tier: words and nothing else. It must agree with the full grammar on every line it takes, and it
-// declines whatever it is not sure of.
+// The hot tier: words and remarks and nothing else. It must agree with the full grammar on every line it
+// takes, and it declines whatever it is not sure of.
 #include "grammar/decimal.hpp"
 #include "grammar/parse.hpp"
 
 #include <boost/spirit/home/x3.hpp>
+
+#include <algorithm>
 
 namespace restep::grammar {
 
@@ -64,6 +66,30 @@ struct PlainWordParser : x3::parser<PlainWordParser> {
 };
 constexpr PlainWordParser plain_word{};
 
+/// "( ... )" up to the first ")", or ";" up to the end of the line.
+struct PlainCommentParser : x3::parser<PlainCommentParser> {
+  using attribute_type = x3::unused_type;
+  [[maybe_unused]] static bool const has_attribute = false;
+
+  template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
+  bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const&,
+             Attribute&) const {
+    if (first == last || (*first != '(' && *first != ';')) return false;
+    bool const brackets = *first == '(';
+    Iterator const begin = first + 1;
+    Iterator const end = brackets ? std::find(begin, last, ')') : last;
+    if (brackets && end == last) return false;
+    Target& target = x3::get<target_tag>(context);
+    Iterator const behind = brackets ? end + 1 : end;
+    target.block.comments.push_back({{begin, static_cast<std::size_t>(end - begin)},
+                                     brackets ? CommentStyle::parentheses : CommentStyle::semicolon,
+                                     {target.offset(first), target.offset(behind)}});
+    first = behind;
+    return true;
+  }
+};
+constexpr PlainCommentParser plain_comment{};
+
 struct LineNumberParser : x3::parser<LineNumberParser> {
   using attribute_type = x3::unused_type;
   [[maybe_unused]] static bool const has_attribute = false;
@@ -90,17 +116,19 @@ constexpr LineNumberParser line_number{};
 auto const mark_deleted = [](auto& context) { x3::get<target_tag>(context).block.deleted = true; };
 
 auto const plain_block = blanks >> -(x3::lit('/')[mark_deleted] >> blanks) >> -line_number >> blanks >>
-                         *(plain_word >> blanks) >> x3::eoi;
+                         *((plain_word | plain_comment) >> blanks) >> x3::eoi;
 
 } // namespace
 
 bool parse_plain(std::string_view line, WordBlock& block) {
   block.clear();
+  constexpr std::size_t longest_line = std::size_t{1} << 16; // the full grammar judges what is that long
+  if (line.size() > longest_line) return false;
   char const* at = line.data();
   char const* const end = at + line.size();
   Target target{at, block};
   if (!x3::parse(at, end, x3::with<target_tag>(target)[plain_block])) return false;
-  bool const empty = block.size == 0 && !block.has_number && !block.deleted;
+  bool const empty = block.size == 0 && !block.has_number && !block.deleted && block.comments.empty();
   block.kind = empty ? LineKind::blank : LineKind::block;
   return true;
 }

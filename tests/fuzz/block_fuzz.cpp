@@ -23,8 +23,14 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size
   }
   if (!taken) return 0;
   require(plain.deleted == block->deleted && plain.has_number == block->number.has_value());
-  std::size_t at = 0;
+  std::size_t at = 0, remarks = 0;
   for (grammar::ast::Item const& item : block->items) {
+    if (auto const* const comment = boost::get<grammar::ast::Comment>(&item.get())) {
+      require(remarks < plain.comments.size());
+      grammar::CommentText const& other = plain.comments[remarks++];
+      require(other.style == comment->style && other.span == comment->span);
+      require(other.text == line.substr(comment->text.begin, comment->text.end - comment->text.begin));
+    }
     auto const* const word = boost::get<grammar::ast::Word>(&item.get());
     if (word == nullptr) continue;
     require(at < plain.size);
@@ -32,6 +38,7 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size
     auto const* const number = boost::get<grammar::ast::Number>(&word->value.get());
     require(number != nullptr && other.letter == word->letter && other.value == number->decimal);
   }
-  require(at == plain.size);
+  require(at == plain.size && remarks == plain.comments.size());
+  require((plain.kind == grammar::LineKind::blank) == (block->kind == grammar::LineKind::blank));
   return 0;
 }

@@ -95,12 +95,33 @@ TEST_CASE("a number beyond the range of a decimal is declined and never wrapped"
   CHECK_FALSE(takes("X" + std::string(40, '9')));
 }
 
+TEST_CASE("remarks stand beside the words of a plain block, in their order", "[grammar]") {
+  std::string const line =
+      "N5 (first) G1 (the (second) X2 ; third (of them)"; // the remarks are views into it
+  WordBlock const block = plain(line);
+  CHECK(block.kind == LineKind::block);
+  REQUIRE(block.size == 2);
+  CHECK(block.words[1].span == Span{28, 30});
+  REQUIRE(block.comments.size() == 3);
+  CHECK(block.comments[0].text == "first");
+  CHECK(block.comments[0].span == Span{3, 10});
+  CHECK(block.comments[1].text == "the (second");
+  CHECK(block.comments[1].style == CommentStyle::parentheses);
+  CHECK(block.comments[2].text == " third (of them)");
+  CHECK(block.comments[2].style == CommentStyle::semicolon);
+}
+
+TEST_CASE("a lone remark is a block", "[grammar]") {
+  CHECK(plain("(c)").kind == LineKind::block);
+  CHECK(plain(";").kind == LineKind::block);
+}
+
 TEST_CASE("whatever is not plain is declined", "[grammar]") {
   for (std::string const line :
-       {"(c)",    "G1 ; c", "X[1]",  "X#1",   "#1=2",   "%",     "O<a> call", "X1 2",  "X- 1",
-        "X1.2.3", "X",      "1",     "G1 N5", "N1.5",   "N-1",   "N+1",       "/1 X1", "//",
-        "X1/",    "MO6",    "X1 O5", "X1E5",  "X1.E-5", "X\x80", "X1\n",      "X--1",  "X.",
-        "X-.",    "X1e3",   "[1",    "@1",    "`1",     "{1",    "X1,5"}) {
+       {"(c",     "G1 (", "X[1]",  "X#1",   "#1=2",   "%",     "O<a> call", "X1 2",  "X- 1",
+        "X1.2.3", "X",    "1",     "G1 N5", "N1.5",   "N-1",   "N+1",       "/1 X1", "//",
+        "X1/",    "MO6",  "X1 O5", "X1E5",  "X1.E-5", "X\x80", "X1\n",      "X--1",  "X.",
+        "X-.",    "X1e3", "[1",    "@1",    "`1",     "{1",    "X1,5"}) {
     INFO(line);
     CHECK_FALSE(takes(line));
   }

@@ -1,4 +1,4 @@
-// The plain path (blocks of words; remarks and expressions take the full grammar) costs no heap: counted by
+// The plain path (blocks of words and remarks; expressions take the full grammar) costs no heap: counted by
 // an operator new of our own, for the whole test program.
 #include "interpret/reader.hpp"
 
@@ -62,7 +62,7 @@ std::string plain_program(int rounds) {
   std::string program = "%\nO1\nG21 G90 G17 G94\nT1 M6\nS900 M3\nG0 X0 Y0 Z10\n";
   for (int i = 0; i < rounds; ++i)
     program += fmt::format("N{} G0 X{}.5 Y0 Z5\nG1 Z-1.25 F200\nX10.125\n/Y20\nG2 X20 Y30 I10 J0 F300 M8\n"
-                           "G3 X10 Y20 R10.\nG91 G1 X-.5\nG90\nS1200\n\n"
+                           "G3 X10 Y20 R10.\nG91 G1 X-.5 (back)\nG90\nS1200 ; turn\n(MSG, look)\n\n"
                            "G20 G1 X1. Y1. F8.\nG21\ng1x4y5z6f100\nG0 Z10\n"
                            "G81 X5 Y5 Z-3 R2 F90\nX8\nG80\nG4 P0.5\nG54 G0 X0 Y0\nM9\n",
                            i % 90'000, i % 50);
