@@ -1,12 +1,12 @@
 // A program with calls, loops and turned coordinates comes out flat, and makes the same moves.
 #include "dialect/writer.hpp"
 #include "interpret/reader.hpp"
+#include "tests/draw.hpp"
 
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
 
 #include <cmath>
-#include <rapidcheck.h>
 
 using namespace restep;
 
@@ -111,20 +111,20 @@ TEST_CASE("A pattern of a subprogram in turned coordinates comes out plain") {
 }
 
 TEST_CASE("Random subprograms called at random come out flat") {
-  CHECK(rc::check([] {
+  CHECK(property::holds_often(400, [] {
     std::string program = head;
-    int const calls = *rc::gen::inRange(1, 8);
+    int const calls = property::draw(1, 8);
     for (int i = 0; i < calls; ++i) {
-      program += fmt::format("M98 P{} L{}\n", *rc::gen::inRange(11, 14), *rc::gen::inRange(1, 4));
+      program += fmt::format("M98 P{} L{}\n", property::draw(11, 14), property::draw(1, 4));
       if (*rc::gen::arbitrary<bool>()) program += fmt::format("G90 G1 X{} Y1\n", i);
     }
     program += "M30\n";
     for (int sub = 11; sub < 14; ++sub) {
       program += fmt::format("O{}\n{}\n", sub, *rc::gen::element<std::string>("G91", "G90"));
-      int const blocks = *rc::gen::inRange(1, 6);
+      int const blocks = property::draw(1, 6);
       for (int i = 0; i < blocks; ++i)
         program += fmt::format("{} X{} Z{}\n", *rc::gen::element<std::string>("G0", "G1"),
-                               *rc::gen::inRange(-9, 9), *rc::gen::inRange(-9, 9));
+                               property::draw(-9, 9), property::draw(-9, 9));
       program += "M99\n";
     }
     auto const source = read_and_write(program);

@@ -1,11 +1,10 @@
 // Text made from the rules of grammar/gcode.ebnf: parse, print, parse is the identity.
 #include "grammar/parse.hpp"
 #include "interpret/evaluate.hpp"
+#include "tests/draw.hpp"
 
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
-
-#include <rapidcheck.h>
 
 using namespace restep;
 namespace ast = grammar::ast;
@@ -84,7 +83,7 @@ std::string print(ast::Block const& block) {
 // Making: text by the rules, with blanks and letter case as they come.
 
 int pick(int low, int high) {
-  return *rc::gen::inRange(low, high);
+  return property::draw(low, high);
 }
 std::string blank() {
   return *rc::gen::element<std::string>("", "", "", " ", "\t", "  ");
@@ -164,41 +163,39 @@ std::string block() {
 } // namespace
 
 TEST_CASE("Parse, print, parse gives the same tree") {
-  for (int round = 0; round < 20; ++round)
-    REQUIRE(rc::check([] {
-      auto const text = block();
-      auto const tree = grammar::parse_block(text);
-      if (!tree) RC_FAIL(text + "\n" + tree.error().message);
-      auto const printed = print(*tree);
-      auto const again = grammar::parse_block(printed);
-      if (!again) RC_FAIL(text + "\n" + printed + "\n" + again.error().message);
-      if (print(*again) != printed) RC_FAIL(text + "\n" + printed + "\n" + print(*again));
-    }));
+  REQUIRE(property::holds_often(2000, [] {
+    auto const text = block();
+    auto const tree = grammar::parse_block(text);
+    if (!tree) RC_FAIL(text + "\n" + tree.error().message);
+    auto const printed = print(*tree);
+    auto const again = grammar::parse_block(printed);
+    if (!again) RC_FAIL(text + "\n" + printed + "\n" + again.error().message);
+    if (print(*again) != printed) RC_FAIL(text + "\n" + printed + "\n" + print(*again));
+  }));
 }
 
 TEST_CASE("Parse, print, parse gives the same words") {
-  for (int round = 0; round < 10; ++round)
-    REQUIRE(rc::check([] {
-      auto const text = block();
-      auto const tree = grammar::parse_block(text);
-      RC_PRE(tree.has_value());
-      auto const printed = print(*tree);
-      auto const again = grammar::parse_block(printed);
-      RC_ASSERT(again.has_value());
-      interpret::Parameters parameters(interpret::Parameters::Unset::zero);
-      grammar::WordBlock one;
-      grammar::WordBlock other;
-      auto const a = interpret::evaluate(*tree, text, parameters, one, interpret::Unknowns::allowed);
-      auto const b = interpret::evaluate(*again, printed, parameters, other, interpret::Unknowns::allowed);
-      RC_ASSERT(a.has_value() == b.has_value());
-      if (!a) {
-        RC_ASSERT(a.error().code == b.error().code);
-        return;
-      }
-      RC_ASSERT(one.size == other.size);
-      for (std::size_t i = 0; i < one.size; ++i) {
-        RC_ASSERT(one.words[i].letter == other.words[i].letter);
-        RC_ASSERT(one.words[i].value.scaled == other.words[i].value.scaled);
-      }
-    }));
+  REQUIRE(property::holds_often(1000, [] {
+    auto const text = block();
+    auto const tree = grammar::parse_block(text);
+    RC_PRE(tree.has_value());
+    auto const printed = print(*tree);
+    auto const again = grammar::parse_block(printed);
+    RC_ASSERT(again.has_value());
+    interpret::Parameters parameters(interpret::Parameters::Unset::zero);
+    grammar::WordBlock one;
+    grammar::WordBlock other;
+    auto const a = interpret::evaluate(*tree, text, parameters, one, interpret::Unknowns::allowed);
+    auto const b = interpret::evaluate(*again, printed, parameters, other, interpret::Unknowns::allowed);
+    RC_ASSERT(a.has_value() == b.has_value());
+    if (!a) {
+      RC_ASSERT(a.error().code == b.error().code);
+      return;
+    }
+    RC_ASSERT(one.size == other.size);
+    for (std::size_t i = 0; i < one.size; ++i) {
+      RC_ASSERT(one.words[i].letter == other.words[i].letter);
+      RC_ASSERT(one.words[i].value.scaled == other.words[i].value.scaled);
+    }
+  }));
 }

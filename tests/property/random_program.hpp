@@ -1,8 +1,9 @@
 #pragma once
 
+#include "tests/draw.hpp"
+
 #include <fmt/format.h>
 
-#include <rapidcheck.h>
 #include <string>
 #include <vector>
 
@@ -33,7 +34,7 @@ private:
   bool inverse_ = false;
   int plane_ = 17;
 
-  static int pick(int low, int high) { return *rc::gen::inRange(low, high); }
+  static int pick(int low, int high) { return draw(low, high); }
   static bool coin() { return pick(0, 2) == 1; }
 
   std::string word(int axis, long long target) {
@@ -145,7 +146,7 @@ private:
 };
 
 inline std::vector<std::string> any_program() {
-  return Programmer().program(*rc::gen::inRange(1, 60));
+  return Programmer().program(draw(1, 60));
 }
 
 } // namespace restep::property

@@ -1,8 +1,9 @@
 #pragma once
 
+#include "tests/draw.hpp"
+
 #include <fmt/format.h>
 
-#include <rapidcheck.h>
 #include <string>
 #include <vector>
 
@@ -42,7 +43,7 @@ private:
   bool sets_[3] = {};
   int next_ = 10; ///< number of the next loop, label or line
 
-  static int pick(int low, int high) { return *rc::gen::inRange(low, high); }
+  static int pick(int low, int high) { return draw(low, high); }
   static bool coin() { return pick(0, 2) == 1; }
   void put(std::string line) { lines_.push_back(std::move(line)); }
   int fresh() { return next_++; }

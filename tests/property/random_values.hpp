@@ -1,7 +1,7 @@
 #pragma once
 
-#include "draw.hpp"
 #include "reference_interpreter.hpp"
+#include "tests/draw.hpp"
 
 #include <fmt/format.h>
 
