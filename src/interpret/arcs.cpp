@@ -65,6 +65,10 @@ bool Executor::arc() {
                                 plane_name(control_.modes.plane)),
                     "select the plane of the arc first: G17, G18 or G19", word.span);
   }
+  if (!has_end && rules_.strict_layout)
+    return refuse("arc-without-end", "in RS274/NGC an arc needs an end point in its plane",
+                  fmt::format("add {} or {}", axis_letter(axes.first), axis_letter(axes.second)),
+                  motion_word().span);
   motion::Vec3 centre = control_.position.mm();
   if (words_.has('R')) {
     if (words_.any(centre_letters))

@@ -49,6 +49,9 @@ bool BlockWords::sort_g(std::size_t index, CodeTable const& codes, bool strict, 
     Refusal const refusal = refusal_of_g(tenths);
     return report.refuse(refusal.code, message_of(refusal, report.text(word.span)), refusal.hint, word.span);
   }
+  if (strict && !is_in_standard(group, static_cast<int>(tenths)))
+    return report.refuse("not-in-standard", fmt::format("RS274/NGC has no {}", report.text(word.span)),
+                         "post the program again without it", word.span);
   if (group == Group::idle) {
     groups |= bit;
     return true;
@@ -138,6 +141,9 @@ bool BlockWords::sort(grammar::WordBlock const& from, CodeTable const& codes, bo
       if (!sort_m(index, codes, report)) return false;
     } else {
       Letters const bit = letter_bit(word.letter);
+      if (strict && bit & letters_of("EUVW"))
+        return report.refuse("not-in-standard", fmt::format("RS274/NGC has no {} word", word.letter),
+                             "post the program again without it", word.span);
       bool const may_repeat = calls_macro() && word.letter >= 'I' && word.letter <= 'K';
       if (letters & bit && !may_repeat)
         return report.refuse("repeated-word",

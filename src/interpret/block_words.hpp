@@ -95,7 +95,8 @@ struct BlockWords {
   text::Span whole() const { return {block->words[0].span.begin, block->words[block->size - 1].span.end}; }
 
   /// Sorts the words of a block; refuses unknown codes, repeated letters and two codes of one group
-  /// (NISTIR 6556, 3.3.5). With `strict` G80 beside G0 to G3 is refused as well.
+  /// (NISTIR 6556, 3.3.5). With `strict` what the standard does not have is refused as well:
+  /// codes, letters, G80 beside G0 to G3.
   bool sort(grammar::WordBlock const& from, CodeTable const& codes, bool strict, BlockReport const& report);
 
 private:

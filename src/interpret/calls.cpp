@@ -94,9 +94,6 @@ bool Executor::request_call(int code) {
 bool Executor::request_macro() {
   constexpr std::int64_t largest = 99'999'999;
   Word const& at = words_.code_word(Group::non_modal);
-  if (rules_.strict_layout)
-    return refuse("macro-call", "RS274/NGC has no macro calls (G65)",
-                  "post the program with the moves written out", at.span);
   request_ = {};
   request_.span = words_.whole();
   if (!words_.has('P'))

@@ -69,6 +69,21 @@ struct Refusal {
 Refusal refusal_of_g(std::int64_t tenths);
 Refusal refusal_of_m(std::int64_t code);
 
+/// Whether NISTIR 6556 has a code of a group (table 4).
+constexpr bool is_in_standard(Group group, int tenths) {
+  switch (group) {
+  case Group::non_modal: return tenths != 520 && tenths != 650;
+  case Group::motion: return tenths <= 382 || tenths >= 800;
+  case Group::units: return tenths <= 210;
+  case Group::feed_mode: return tenths <= 940;
+  case Group::arc_distance:
+  case Group::frame:
+  case Group::polar:
+  case Group::idle: return false;
+  default: return true;
+  }
+}
+
 constexpr bool is_cycle(int tenths) {
   return (tenths > 800 && tenths <= 890) || tenths == 730 || tenths == 740 || tenths == 760;
 }

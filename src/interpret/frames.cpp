@@ -56,9 +56,6 @@ bool Executor::begin_frame() {
   Letters const taken = kind == turned   ? letters_of("XYR")
                         : kind == scaled ? letters_of("XYZP")
                                          : letters_of("XY");
-  if (rules_.strict_layout)
-    return refuse("not-in-standard", fmt::format("RS274/NGC has no {}", text(code)),
-                  "post the program with every position written out", code.span);
   if ((words_.groups & ~(bit(Group::frame) | bit(Group::plane) | bit(Group::distance))) != 0 ||
       words_.m_groups != 0 || words_.any(~taken)) {
     if (kind == scaled && words_.any(centre_letters))
@@ -224,9 +221,6 @@ bool Executor::polar_mode() {
   if (!words_.has(Group::polar)) return true;
   bool const on = words_.code(Group::polar) == 160;
   Word const& code = words_.code_word(Group::polar);
-  if (on && rules_.strict_layout)
-    return refuse("not-in-standard", "RS274/NGC has no polar coordinates (G16)",
-                  "post the program with every position written out", code.span);
   if (on && control_.frame.active())
     return refuse("polar-with-frame",
                   fmt::format("{} while {} is active", text(code), name_of(control_.frame.kind)),

@@ -49,6 +49,7 @@ void ProgramLayout::check_length(text::Line const& line) {
 void ProgramLayout::check_block(text::Line const& line, grammar::WordBlock const& block) {
   block_met_ = block_met_ || block.size != 0;
   if (!rules_.strict_layout) return;
+  block_met_ = block_met_ || !block.comments.empty();
   if (block.has_number) {
     std::uint32_t digits = 0;
     for (std::uint32_t at = block.number_span.begin; at < block.number_span.end; ++at)
@@ -70,6 +71,9 @@ void ProgramLayout::check_block(text::Line const& line, grammar::WordBlock const
 }
 
 void ProgramLayout::meet_percent(text::Line const& line) {
+  if (rules_.strict_layout && trimmed(line.text) != "%")
+    error(line, {0, static_cast<std::uint32_t>(line.text.size())}, "percent-beside-words",
+          "in RS274/NGC nothing stands beside '%' on its line", "put the comment on a line of its own");
   if (!block_met_ && !opened_) {
     opened_ = true;
     opening_ = line.place;

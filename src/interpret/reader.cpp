@@ -2,6 +2,7 @@
 
 #include "grammar/parse.hpp"
 #include "interpret/reader_implementation.hpp"
+#include "interpret/strict.hpp"
 
 #include <fmt/format.h>
 
@@ -150,12 +151,8 @@ void ProgramReader::Implementation::read_with_grammar() {
     refuse_block(tree.error());
     return;
   }
-  if (tree->delete_switch != 0 && rules.strict_layout) {
-    refuse_block(
-        {{0, static_cast<std::uint32_t>(line.text.find(static_cast<char>('0' + tree->delete_switch)) + 1)},
-         "block-delete-number",
-         "RS274/NGC has one block delete switch, without a number",
-         "write '/' alone"});
+  if (auto const error = rules.strict_layout ? beyond_standard(*tree, line.text) : std::nullopt) {
+    refuse_block(*error);
     return;
   }
   bool const skipped = tree->deleted && rules.block_delete;

@@ -8,9 +8,10 @@ namespace restep::interpret {
 
 /// How a dialect is read, where controls differ. Defaults: a full RS274/NGC control as shops use it.
 struct ReadRules {
-  /// NISTIR 6556 to the letter as errors: layout (";", O numbers, percent pairs, 5-digit N, 256 characters)
-  /// and words that shops' controls take more lightly (G0 and G1 alone, G80 beside G0, a zero centre offset
-  /// outside the plane, G86 and G88 without P, G4 X).
+  /// NISTIR 6556 to the letter as errors: layout (";", O numbers, percent pairs, 5-digit N, 256 characters),
+  /// codes and values that it does not have, and words that shops' controls take more lightly (G0 and G1
+  /// alone, G80 beside G0, a zero centre offset outside the plane, an arc without end, G86 and G88 without P,
+  /// G4 X).
   bool strict_layout = false;
   bool count_without_point = false; ///< a length without a decimal point counts least increments
   double least_increment_mm = 0.001;

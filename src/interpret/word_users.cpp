@@ -108,7 +108,7 @@ bool Executor::find_axis_user() {
     return true;
   }
   // Without axis words: a full circle, or only a change of mode.
-  if (is_arc_code(motion_) && words_.any(centre_letters | letter_bit('R'))) {
+  if (is_arc_code(motion_) && words_.any(centre_letters | letter_bit('R')) && !rules_.strict_layout) {
     moves_ = true;
     return true;
   }
@@ -132,7 +132,7 @@ Letters Executor::used_letters() const {
   if (other == 100) used |= letters_of("LP");
   if (words_.code_or(Group::length_offset, 0) == 430) used |= letter_bit('H');
   if (int const code = words_.code_or(Group::compensation, 400); code != 400) used |= letter_bit('D');
-  if (words_.code_or(Group::path, 0) == 640) used |= letter_bit('P');
+  if (words_.code_or(Group::path, 0) == 640 && !rules_.strict_layout) used |= letter_bit('P');
   if (words_.has(MGroup::stop) && is_call(words_.code(MGroup::stop))) used |= letters_of("PL");
   if (moves_ && is_arc_code(motion_)) used |= centre_letters | letter_bit('R');
   if (moves_ && is_cycle(motion_)) {

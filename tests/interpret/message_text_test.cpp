@@ -196,7 +196,7 @@ TEST_CASE("The layout of the standard: the whole messages") {
            "RS274/NGC has no jumps, loops, conditions and subprograms",
            "post the program with the moves written out"},
           {"G68 X0 Y0 R30\nM2\n", "not-in-standard", "RS274/NGC has no G68",
-           "post the program with every position written out"},
+           "post the program again without it"},
           {"/2 G0 X1\nM2\n", "block-delete-number", "RS274/NGC has one block delete switch, without a number",
            "write '/' alone"},
       },

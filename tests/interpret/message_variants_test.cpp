@@ -185,10 +185,18 @@ TEST_CASE("Arguments of a macro call that controls read differently: the whole m
 TEST_CASE("Layout and coordinates of the standard: the rest of the whole messages") {
   interpret::ReadRules strict;
   strict.strict_layout = true;
-  check({{"G65 P1\nM2\n", "macro-call", "RS274/NGC has no macro calls (G65)",
-          "post the program with the moves written out"},
-         {"G16\nM2\n", "not-in-standard", "RS274/NGC has no polar coordinates (G16)",
-          "post the program with every position written out"},
+  check({{"G65 P1\nM2\n", "not-in-standard", "RS274/NGC has no G65", "post the program again without it"},
+         {"#1=[2 LT 3]\nM2\n", "not-in-standard", "RS274/NGC has no comparisons",
+          "post the program with the values worked out"},
+         {"#<depth>=2\nM2\n", "not-in-standard", "RS274/NGC has no named parameters (#<depth>)",
+          "use one of #1 to #5399"},
+         {"G0 X-[2]\nM2\n", "not-in-standard", "in RS274/NGC a sign belongs only to a number written out",
+          "write 0 minus the value, as in [0-#1]"},
+         {"G0 U2\nM2\n", "not-in-standard", "RS274/NGC has no U word", "post the program again without it"},
+         {"% (bell yoke)\nG0 X1\n%\n", "percent-beside-words",
+          "in RS274/NGC nothing stands beside '%' on its line", "put the comment on a line of its own"},
+         {"G0 X0 Y0 Z0\nG2 Z1 I5 F100\nM2\n", "arc-without-end",
+          "in RS274/NGC an arc needs an end point in its plane", "add X or Y"},
          {"(yoke (left)\nM2\n", "nested-comment", "a comment holds a second opening bracket",
           "RS274/NGC has no comments within comments: use other brackets inside"}},
         strict);
