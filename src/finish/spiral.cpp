@@ -104,7 +104,18 @@ private:
       if (mean.y < samples.back().y) samples.push_back(mean);
     }
     samples.push_back(stations.back().tip);
-    double const tolerance = std::max(own_resolution_, 0.0003) + spiral_->base.chord_tolerance();
+    // Beside the ends of a curve that is told in chords a point's offset is known to within these; elsewhere
+    // to its digits. The tightest tolerance that leads to a surface tells it best.
+    double const digits = std::max(own_resolution_, 0.0003);
+    std::string trouble;
+    for (double const share : {0.0, 0.125, 0.25, 0.5, 1.0}) {
+      trouble = fit(samples, digits + share * spiral_->base.chord_tolerance());
+      if (trouble.empty() || spiral_->base.chord_tolerance() == 0) break;
+    }
+    return trouble;
+  }
+
+  std::string fit(std::vector<Vec2> const& samples, double tolerance) {
     auto fit = fit_meridian(samples, tolerance);
     if (!fit) return fit.error();
     if (!fit->in_one_piece())
@@ -117,7 +128,7 @@ private:
                          meridian_.pieces().size());
     if (!(meridian_.length() > 0)) return "its turns do not go down a surface";
     double worst = 0;
-    for (SpiralStation const& s : stations)
+    for (SpiralStation const& s : spiral_->stations)
       worst = std::max(worst, std::abs(meridian_.signed_distance(s.tip)));
     // Points that were not fitted may stand off a little farther than those that were.
     if (worst > 2 * tolerance)

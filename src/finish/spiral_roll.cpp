@@ -57,17 +57,20 @@ private:
   std::string tell_turn(std::size_t turn, std::size_t model) {
     double const whole = static_cast<double>(turn);
     double const begin = static_cast<double>(model);
+    // Where a curve begins or ends its offsets know the place along the contour to so much: a point there may
+    // stand on either side of the turn's beginning from turn to turn. It ends a turn and never begins one.
+    double const near = 0.02 / spiral_.base.length(); // mm
     auto const& stations = spiral_.stations;
-    auto station = std::upper_bound(stations.begin(), stations.end(), begin,
+    auto station = std::upper_bound(stations.begin(), stations.end(), begin + near,
                                     [](double t, SpiralStation const& s) { return t < s.turn; });
     for (; station != stations.end() && turn_ < course_.turns(); ++station) {
       double t = whole + (station->turn - begin);
-      bool const last_of_turn = station->turn >= begin + 1;
-      if (last_of_turn && station->turn > begin + 1) {
+      bool const last_of_turn = station->turn >= begin + 1 - near;
+      if (last_of_turn && station->turn > begin + 1 + near) {
         // The program has no point above the beginning of its turns: the next turn goes on from here.
         return {};
       }
-      bool const end = t >= course_.turns() - 1e-7;
+      bool const end = t >= course_.turns() - near;
       if (end) t = course_.turns();
       if (std::string trouble = go_to(t, *station, whole - begin); !trouble.empty()) return trouble;
       if (last_of_turn || end) return {};
@@ -126,7 +129,10 @@ private:
   Vec3 point(double t, SpiralStation const& station) const {
     double const s = course_.s(t);
     Vec2 const tip = meridian_.at(s);
-    double const z = on_digits(tip.y, resolution_);
+    // Nowhere above the point before or below the end: what the fit stands off them must not make the path
+    // rise.
+    double const last = motion::motion_of(operation_[spiral_.last])->to.z;
+    double const z = std::clamp(on_digits(tip.y, resolution_), std::min(last, at_.z), at_.z);
     if (spiral_.away == 0) {
       Vec3 const own = motion::motion_of(operation_[station.step])->to;
       return {own.x, own.y, z};

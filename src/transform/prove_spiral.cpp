@@ -53,8 +53,8 @@ std::string prove_spiral(std::span<motion::Step const> before, finish::UnrolledS
   double const digits = std::sqrt(0.5) * resolution;
   double const own = report.fit_residual_um / um + 1e-6;
   if (is->gouge.value > std::max(digits + own, was->gouge.value + 0.1 * resolution))
-    return fmt::format("a new turn cuts {:.2f} um below the surface at {}", um * is->gouge.value,
-                       place_of(is->gouge));
+    return fmt::format("a new turn cuts {:.2f} um below the surface at {}, the program's own {:.2f} um",
+                       um * is->gouge.value, place_of(is->gouge), um * was->gouge.value);
   // Between its points the program's chords cut into a round contour, and so do the new turns'.
   if (is->chord_gouge.value > was->chord_gouge.value + digits + own)
     return fmt::format("the chords of a new turn cut {:.2f} um below the surface at {}, those of the program "
