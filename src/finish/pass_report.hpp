@@ -97,4 +97,7 @@ struct PassReport {
 /// `steps`: from its first to its last; `tool` null: not in the table.
 PassReport begun_report(std::span<motion::Step const> steps, cutter::Tool const* tool, int tool_number);
 
+/// Takes back what was told of new levels: the pass stays as the program has it.
+void keep_own(PassReport& report, std::string why);
+
 } // namespace restep::finish

@@ -277,12 +277,21 @@ private:
 
 std::vector<SpiralPass> find_spirals(std::span<motion::Step const> operation, double max_shift) {
   std::vector<SpiralPass> passes;
-  for (SpiralRun const& run : find_spiral_runs(operation)) {
+  for (SpiralRun const& run : find_spiral_runs(operation, max_shift)) {
+    if (run.loop.empty()) {
+      passes.push_back(
+          {run.first, run.last,
+           tl::unexpected(std::string("it ends without a turn at one height, which would tell its "
+                                      "contour from its surface"))});
+      continue;
+    }
     UnrollLimits limits;
     limits.max_shift = max_shift;
     limits.resolution = resolution_of(operation.subspan(run.first, run.last + 1 - run.first));
     auto spiral = unroll(operation, run, limits);
-    if (!spiral) continue;
+    if (!spiral && !run.goes_round) continue;
+    if (!spiral)
+      spiral = tl::unexpected(std::string("its turns cannot be followed as offsets of its last one"));
     std::size_t const first = *spiral ? (*spiral)->first : run.first;
     passes.push_back({first, run.loop_last, std::move(*spiral)});
   }

@@ -16,10 +16,10 @@
 
 namespace restep::finish {
 
-/// A pass that is cut in one way down along its contour, turn after turn, and ends with a turn at constant
-/// height.
+/// A pass that is cut in one way down along its contour, turn after turn. Without a turn at constant height
+/// at its end it is not understood.
 struct SpiralPass {
-  std::size_t first_step = 0, last_step = 0; ///< the closing turn included
+  std::size_t first_step = 0, last_step = 0; ///< the closing turn included, if there is one
   tl::expected<UnrolledSpiral, std::string> spiral;
 };
 

@@ -1,5 +1,7 @@
 #include "finish/spiral_base.hpp"
 
+#include "finish/course.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -15,8 +17,6 @@ constexpr double infinity = std::numeric_limits<double>::infinity();
 
 // Elements that turn by no more than this where they meet run on smoothly: arcs told by rounded centres.
 constexpr double smooth_joint = 0.02; // radians
-// Lines that turn by no more than this are chords of a curve.
-constexpr double chord_joint = 0.35; // radians
 
 double angle_between(Vec2 a, Vec2 b) {
   return std::atan2(cross(a, b), dot(a, b));
@@ -47,25 +47,19 @@ tl::expected<SpiralBase, std::string> SpiralBase::from(std::vector<Segment> cons
   }
   if (base.elements_.empty()) return tl::unexpected(std::string("its last turn has no length"));
 
-  // The ends of two elements move along m = (n1 + n2) / (1 + n1 . n2), n1 and n2 being their unit normals
-  // there: the bisector, long enough for both to be displaced by w.
+  base.find_bends();
   std::size_t const count = base.elements_.size();
   for (std::size_t i = 0; i < count; ++i) {
     Element& before = base.elements_[i];
     Element& after = base.elements_[(i + 1) % count];
-    Vec2 const n1 = left_normal(before.segment.direction_at_to());
-    Vec2 const n2 = left_normal(after.segment.direction_at_from());
-    double const turn = angle_between(n1, n2);
-    bool const arc = before.segment.arc || after.segment.arc;
-    if (std::abs(turn) > (arc ? smooth_joint : 2.7))
+    auto const m = joint_of(before, after);
+    if (!m)
       return tl::unexpected(fmt::format("its contour has a corner at X{:.3f} Y{:.3f} whose offsets are not "
                                         "known",
                                         after.segment.from.x, after.segment.from.y));
-    Vec2 const m = (n1 + n2) / (1 + dot(n1, n2));
-    before.joint_to = m;
-    after.joint_from = m;
+    before.joint_to = *m;
+    after.joint_from = *m;
   }
-  base.find_bulges();
   for (Element const& e : base.elements_) {
     if (e.segment.arc) {
       double const r = e.segment.radius();
@@ -82,41 +76,55 @@ tl::expected<SpiralBase, std::string> SpiralBase::from(std::vector<Segment> cons
   return base;
 }
 
-// A curve of curvature k stands off the middle of its chord L by k L^2 / 8, to the right where it turns left.
-// The curvature at a joint of two chords that turn by a is a / ((L1 + L2) / 2). Lines much longer than their
-// neighbours are lines.
-void SpiralBase::find_bulges() {
-  constexpr double alike = 2;
-  std::size_t const count = elements_.size();
-  if (count <= 8) return;
-  for (std::size_t i = 0; i < count; ++i) {
+// A curve that turns by a over its chord of length L stands off the middle of it by a L / 8, to the right
+// where it turns left.
+void SpiralBase::find_bends() {
+  std::vector<Segment> loop;
+  for (Element const& e : elements_)
+    loop.push_back(e.segment);
+  std::vector<double> const bends = bends_of(loop, true);
+  for (std::size_t i = 0; i < elements_.size(); ++i) {
     Element& e = elements_[i];
-    if (e.segment.arc) continue;
-    double curvature = 0;
-    for (std::size_t const k : {(i + 1) % count, (i + count - 1) % count}) {
-      Element const& other = elements_[k];
-      if (other.segment.arc || other.length > alike * e.length || e.length > alike * other.length) continue;
-      double const turn = (k == (i + 1) % count ? 1 : -1) * angle_between(e.along, other.along);
-      if (std::abs(turn) > chord_joint) continue;
-      double const here = turn / ((e.length + other.length) / 2);
-      // Where a curve begins the first joint turns by less: the other end knows better.
-      if (std::abs(here) > std::abs(curvature)) curvature = here;
-    }
-    e.bulge = -curvature * e.length * e.length / 8;
-    chord_tolerance_ = std::max(chord_tolerance_, std::abs(e.bulge));
+    e.bend = bends[i];
+    chord_tolerance_ = std::max(chord_tolerance_, e.length * std::abs(e.bend) / 8);
   }
+}
+
+// How the ends of two elements move with w where they meet. Where a curve runs on, or into a line, every
+// point of it moves along its normal, which a chord's end has turned against the chord by half of what the
+// curve turns over it. At a corner of two lines m = (n1 + n2) / (1 + n1 . n2), n1 and n2 being their unit
+// normals: the bisector, long enough for both to be displaced by w.
+std::optional<Vec2> SpiralBase::joint_of(Element const& before, Element const& after) {
+  Vec2 const n1 = left_normal(before.segment.direction_at_to());
+  Vec2 const n2 = left_normal(after.segment.direction_at_from());
+  double const turn = angle_between(n1, n2);
+  bool const arc = before.segment.arc || after.segment.arc;
+  if (std::abs(turn) > (arc ? smooth_joint : 2.7)) return std::nullopt;
+  double const curve = (before.bend + after.bend) / 2;
+  if (!arc && curve != 0 && std::abs(turn - curve) <= 0.5 * std::abs(curve)) {
+    double const here = turn * before.bend / (before.bend + after.bend);
+    return std::cos(here) * n1 + std::sin(here) * left_normal(n1);
+  }
+  return (n1 + n2) / (1 + dot(n1, n2));
 }
 
 bool SpiralBase::project(Element const& e, Vec2 p, double& share, double& w) {
   Segment const& s = e.segment;
   if (!s.arc) {
-    w = cross(e.along, p - s.from);
-    double const begin = w * dot(e.joint_from, e.along);
-    double const length = e.length + w * dot(e.joint_to, e.along) - begin;
-    if (length <= 0) return false;
-    share = (dot(p - s.from, e.along) - begin) / length;
-    double const within = std::clamp(share, 0.0, 1.0);
-    w -= 4 * within * (1 - within) * e.bulge;
+    // Its displaced chord, and the offset of the curve over that: one round is exact on a line, on a curve w
+    // comes nearer by w a^2 / 8 / L each.
+    double const high = cross(e.along, p - s.from);
+    w = high;
+    for (int round = 0; round < (e.bend == 0 ? 1 : 4); ++round) {
+      double const begin = w * dot(e.joint_from, e.along);
+      double const length = e.length + w * dot(e.joint_to, e.along) - begin;
+      if (length <= 0) return false;
+      share = (dot(p - s.from, e.along) - begin) / length;
+      if (e.bend == 0) break;
+      double const within = std::clamp(share, 0.0, 1.0);
+      double const bulge = within * (1 - within) * e.bulge();
+      w = (high - bulge) / (e.moves(within) - bulge * e.bend / e.length);
+    }
     return true;
   }
   Vec2 const arm = p - s.centre;
@@ -195,7 +203,23 @@ Vec2 SpiralBase::point(double u, double w) const {
   }
   Vec2 const from = s.from + w * e.joint_from;
   Vec2 const to = s.to + w * e.joint_to;
-  return from + at.share * (to - from) + 4 * at.share * (1 - at.share) * e.bulge * left_normal(e.along);
+  double const bulge = at.share * (1 - at.share) * e.bulge() * (1 - w * e.bend / e.length);
+  return from + at.share * (to - from) + bulge * left_normal(e.along);
+}
+
+std::vector<Segment> SpiralBase::curve() const {
+  std::vector<Segment> loop;
+  for (Element const& e : elements_) {
+    Segment s = e.segment;
+    constexpr double straight = 1e-6; // radians over a chord
+    if (!s.arc && std::abs(e.bend) > straight) {
+      s.arc = true;
+      s.ccw = e.bend > 0;
+      s.centre = 0.5 * (s.from + s.to) + e.length / 2 / std::tan(e.bend / 2) * left_normal(e.along);
+    }
+    loop.push_back(s);
+  }
+  return loop;
 }
 
 Vec2 SpiralBase::left(double u) const {

@@ -15,7 +15,7 @@ namespace restep::finish {
 /// course. Every element keeps its share of u whatever the offset: a line moves sideways and ends where its
 /// neighbours' offsets begin, an arc keeps its centre and its angles. Exact for lines, for arcs and for the
 /// smooth joints between them; two lines that meet at an angle keep their corner. Of neighbouring chords of a
-/// curve the curve is taken, w = 0 being the arc through their ends.
+/// curve (finish/course) the curve and its offsets are taken, w = 0 being the arc through their ends.
 class SpiralBase {
 public:
   /// The error says in the user's words why the contour's offsets are not known.
@@ -39,6 +39,9 @@ public:
   /// Centre of the arc that lies about u; none on a line.
   std::optional<Vec2> centre(double u) const;
 
+  /// The contour itself, chords of a curve as arcs through their ends.
+  std::vector<Segment> curve() const;
+
   /// The range of w within which no element vanishes.
   double lowest() const { return lowest_; }
   double highest() const { return highest_; }
@@ -55,14 +58,23 @@ private:
     double sweep = 0;              ///< radians, above 0; arcs only
     Vec2 along{};                  ///< lines only
     Vec2 joint_from{}, joint_to{}; ///< how its ends move with w
-    double bulge = 0; ///< of the curve whose chord it is: w of the curve above the middle of the chord
+    double bend = 0;               ///< radians that the curve turns over it whose chord it is; 0 for a line
+
+    /// Four times the w of the curve above the middle of the chord.
+    double bulge() const { return -bend * length / 2; }
+    /// How far it moves along its own normal per w, at a share of its length.
+    double moves(double share) const {
+      Vec2 const normal = left_normal(along);
+      return (1 - share) * dot(joint_from, normal) + share * dot(joint_to, normal);
+    }
   };
   struct At {
     std::size_t element = 0;
     double share = 0;
   };
   At locate(double u) const;
-  void find_bulges();
+  void find_bends();
+  static std::optional<Vec2> joint_of(Element const& before, Element const& after);
   /// The share of the element at which the point's normal stands (outside 0 ... 1: not on the element), and
   /// the offset.
   static bool project(Element const& e, Vec2 p, double& share, double& w);

@@ -1,6 +1,9 @@
 #include "finish/spiral_find.hpp"
 
+#include "finish/turning.hpp"
+
 #include <cmath>
+#include <numbers>
 #include <utility>
 
 namespace restep::finish {
@@ -19,8 +22,9 @@ std::size_t once_round(std::vector<Segment> const& segments) {
 
 class Finder {
 public:
-  explicit Finder(std::span<motion::Step const> operation)
-      : operation_(operation) {}
+  Finder(std::span<motion::Step const> operation, double max_shift)
+      : operation_(operation)
+      , max_shift_(max_shift) {}
 
   std::vector<SpiralRun> run() {
     std::size_t begin = 0;
@@ -56,8 +60,13 @@ private:
   }
 
   void look_into(std::size_t begin, std::size_t end) {
-    if (!may_close(begin, end)) return;
     std::size_t from = begin;
+    if (may_close(begin, end)) look_for_closing(begin, end, from);
+    if (goes_round(from, end)) add_open(from, end);
+  }
+
+  // `from` goes behind the last closing turn.
+  void look_for_closing(std::size_t begin, std::size_t end, std::size_t& from) {
     for (Contour const& contour : find_contours(operation_.subspan(begin, end - begin))) {
       if (!contour.closed) continue;
       std::size_t const loop_first = begin + contour.first_step;
@@ -81,6 +90,49 @@ private:
     for (Segment& s : run.loop)
       s.step += begin;
     run.loop_last = begin + contour.last_step;
+    run.goes_round = goes_round(run.first, run.last + 1);
+    found_.push_back(std::move(run));
+  }
+
+  // Four turns of the way, one after the other, run beside the one before.
+  bool goes_round(std::size_t begin, std::size_t end) const {
+    constexpr double whole_turn = 2 * std::numbers::pi;
+    constexpr int least_turns = 4;
+    constexpr double corner = 0.3; // radians: looked at where the course bends, not on a line
+    double const least_length = 1.2 * std::numbers::pi * max_shift_;
+    Turning turning;
+    double way = 0;
+    int turns = -1, beside_itself = 0;
+    double way_there = 0;
+    motion::Vec3 there{};
+    for (std::size_t i = begin; i < end; ++i) {
+      motion::Motion const* m = motion::motion_of(operation_[i]);
+      if (m == nullptr) continue;
+      turning.add(*m);
+      way += distance(geometry::xy(m->from), geometry::xy(m->to));
+      if (std::abs(turning.turned()) < (turns + 1) * whole_turn + corner) continue;
+      Vec2 const here = geometry::xy(m->from);
+      bool const beside =
+          distance(here, geometry::xy(there)) <= max_shift_ && m->from.z < there.z - same_height;
+      beside_itself = turns >= 0 && beside && way - way_there >= least_length ? beside_itself + 1 : 0;
+      if (beside_itself == least_turns) return true;
+      ++turns;
+      there = m->from;
+      way_there = way;
+    }
+    return false;
+  }
+
+  void add_open(std::size_t begin, std::size_t end) {
+    SpiralRun run;
+    run.first = begin;
+    while (motion::motion_of(operation_[run.first]) == nullptr)
+      ++run.first;
+    run.last = end - 1;
+    while (motion::motion_of(operation_[run.last]) == nullptr)
+      --run.last;
+    run.loop_last = run.last;
+    run.goes_round = true;
     found_.push_back(std::move(run));
   }
 
@@ -90,6 +142,7 @@ private:
   }
 
   std::span<motion::Step const> operation_;
+  double max_shift_;
   std::vector<SpiralRun> found_;
 };
 
@@ -103,8 +156,8 @@ bool is_falling_cut(motion::Motion const& m) {
   return m.from.x != m.to.x || m.from.y != m.to.y;
 }
 
-std::vector<SpiralRun> find_spiral_runs(std::span<motion::Step const> operation) {
-  return Finder(operation).run();
+std::vector<SpiralRun> find_spiral_runs(std::span<motion::Step const> operation, double max_shift) {
+  return Finder(operation, max_shift).run();
 }
 
 } // namespace restep::finish

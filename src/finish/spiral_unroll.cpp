@@ -175,7 +175,7 @@ unroll(std::span<motion::Step const> operation, SpiralRun const& run, UnrollLimi
   constexpr double same_place = 0.02; // mm
   if (std::abs(turns - std::round(turns)) * length <= same_place) turns = std::round(turns);
 
-  UnrolledSpiral spiral{*base, run.loop, points.front().step, run.last, run.loop_last, {}, turns, away};
+  UnrolledSpiral spiral{*base, base->curve(), points.front().step, run.last, run.loop_last, {}, turns, away};
   double const side = spiral.side();
   for (std::size_t i = 0; i < points.size(); ++i) {
     double turn = turns + points[i].u / length;

@@ -145,13 +145,7 @@ private:
 
   // Takes new levels back: the pass stays as the program has it.
   static void keep(PassOutcome& outcome, std::string why) {
-    PassReport& report = outcome.report;
-    report.status = finish::PassStatus::kept;
-    report.reason = std::move(why);
-    report.after = report.before;
-    report.gouge_um = report.peak_um = report.written_cusp_um = 0;
-    report.extended_levels = 0;
-    report.extended_mm = 0;
+    finish::keep_own(outcome.report, std::move(why));
     outcome.steps.clear();
   }
 

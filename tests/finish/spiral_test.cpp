@@ -142,7 +142,7 @@ TEST_CASE("a spiral is told from a way in by its turns", "[finish][spiral]") {
 }
 
 TEST_CASE("what is cut at one height only is no spiral", "[finish][spiral]") {
-  CHECK(finish::find_spiral_runs(bore(0)).empty());
+  CHECK(finish::find_spiral_runs(bore(0), 3).empty());
 }
 
 TEST_CASE("a course leaves the same cusp at every place round the contour", "[finish][spiral]") {

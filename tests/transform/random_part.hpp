@@ -1,6 +1,8 @@
 #pragma once
 
+#include "finish/contour.hpp"
 #include "fixture.hpp"
+#include "geometry/vec.hpp"
 
 #include <fmt/format.h>
 

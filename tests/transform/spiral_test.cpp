@@ -369,9 +369,9 @@ TEST_CASE("a spiral with a rising move, under compensation or with a rotary axis
       if (kind == 2) m.rotary = true;
     }
     auto const out = run_restep(steps, {ball2}, cusp_target(2), 1e-4);
-    // What is left of it behind the break may be one, from there on.
+    // What is left of it behind the break may be one, from there on; what stands before it has no end.
     for (finish::PassReport const& pass : out.passes)
-      CHECK(pass.first_line > 600);
+      CHECK((pass.first_line > 600 || pass.reason.find("it ends without a turn at one height") == 0));
     for (std::size_t i = 0; i < 600; ++i)
       CHECK(same_event(out.steps[i].event, steps[i].event));
   }
