@@ -151,7 +151,13 @@ void Executor::set_modes() {
   if (words_.has(Group::plane)) {
     using enum motion::Plane;
     int const code = words_.code(Group::plane);
-    modes.plane = code == 170 ? xy : code == 180 ? zx : yz;
+    auto const plane = code == 170 ? xy : code == 180 ? zx : yz;
+    if (plane != modes.plane) {
+      // What cycles keep belongs to the axis that is normal to the plane.
+      control_.cycle = {};
+      control_.initial_level_known = false;
+    }
+    modes.plane = plane;
   }
   if (words_.has(Group::distance))
     modes.distance =

@@ -59,6 +59,17 @@ TEST_CASE("The level of G98 is never below the retract plane") {
   CHECK(cycles("G0 X0 Y0 Z1 F100\nG98 G81 X1 Z-3 R2\n")[0].clear == 2);
 }
 
+// Kept depths and heights are those of an axis: in another plane it is another axis.
+TEST_CASE("What a cycle keeps is not kept from one plane to another") {
+  auto const holes = cycles("G21 G17 G90 G98 F100\nG0 X0 Y7 Z20\nG81 X1 Y1 Z-5 R2\nG18 G81 X3 Z3 Y-4 R1\n");
+  REQUIRE(holes.size() == 2);
+  CHECK(holes[0].clear == 20);
+  CHECK(holes[1].clear == 1);
+  CHECK(read("G21 G17 G90 G98 F100\nG0 X0 Y7 Z20\nG81 X1 Y1 Z-5 R2\nG18 X3 Z3\nM2\n").error() ==
+        "4:5+2 cycle-word-missing: G81 needs Y, the bottom of the hole: it is neither in this block nor kept "
+        "from one before | add Y");
+}
+
 TEST_CASE("A rapid in between ends the cycle mode and its level") {
   auto const holes = cycles(above + "G98 G81 X1 Z-3 R2\nG0 Z30\nG81 X2 Z-3 R2\n");
   CHECK(holes[0].clear == 10);
