@@ -186,6 +186,7 @@ void add_reading(ProfileFields& fields, Dialect& d) {
   fields.flag("reading", "iso_units", d.read.iso_units);
   fields.flag("reading", "home_moves_all_axes", d.read.home_moves_all_axes);
   fields.flag("reading", "initial_level_sticky", d.read.initial_level_sticky);
+  fields.flag("reading", "repeats_in_k", d.read.repeats_in_k);
   fields.flag("reading", "starts_in_inch", d.read.starts_in_inch);
   fields.flag("reading", "block_delete_on", d.read.block_delete);
   fields.codes("reading", "carried_g", d.read.carried_g, 10, 0, 999.9);

@@ -50,9 +50,6 @@ constexpr RefusedCode refused_g[] = {
     {660,
      {"macro-call", "a modal macro call (G66)", "every block that follows would call another program",
       "post the program with the moves written out"}},
-    {670,
-     {"macro-call", "the end of a modal macro call (G67)", "the call itself is not understood",
-      "post the program with the moves written out"}},
     {682,
      {"rotation", "a tilted work plane (G68.2)", "every position that follows would be turned", post_plain}},
     {960,
@@ -92,7 +89,7 @@ CodeTable::CodeTable(bool iso_units, std::vector<int> const& carried_g, std::vec
   put(Group::return_level, {980, 990});
   put(Group::frame, {500, 501, 510, 511, 680, 690});
   put(Group::polar, {150, 160});
-  put(Group::idle, {970});
+  put(Group::idle, {670, 970});
   for (int const code : carried_g)
     if (g(code) == Group::unknown && code >= 0 && code < static_cast<int>(g_.size()))
       g_[static_cast<std::size_t>(code)] = Group::carried;

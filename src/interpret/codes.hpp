@@ -24,7 +24,7 @@ enum class Group : std::uint8_t {
   return_level,  ///< G98 G99
   frame,         ///< G50 G50.1 G51 G51.1 G68 G69
   polar,         ///< G15 G16
-  idle,          ///< cancels of what is never active here: G97
+  idle,          ///< cancels of what is never active here: G67, G97
   carried,       ///< listed by the dialect as carried unchanged
 };
 inline constexpr std::size_t group_count = 17;

@@ -12,6 +12,11 @@ namespace {
 
 constexpr std::int64_t most_repeats = 9999;
 
+/// I, J and K are lengths.
+bool is_shifted(int cycle) {
+  return cycle == 760 || cycle == 870;
+}
+
 bool dwell_required(int cycle, bool strict) {
   return cycle == 820 || cycle == 890 || (strict && (cycle == 860 || cycle == 880));
 }
@@ -25,10 +30,8 @@ bool Executor::read_sticky(StickyCycle& next) {
   else
     next = StickyCycle{};
   next.code = motion_;
-  auto const axes = motion::axes_of(control_.modes.plane);
-  char const bottom_letter = static_cast<char>('X' + axes.normal);
-  if (words_.has(bottom_letter)) {
-    if (!read_length(words_.word(bottom_letter), next.bottom)) return false;
+  if (words_.has(bottom_letter())) {
+    if (!read_length(words_.word(bottom_letter()), next.bottom)) return false;
     next.has_bottom = true;
   }
   if (words_.has('R')) {
@@ -46,7 +49,7 @@ bool Executor::read_sticky(StickyCycle& next) {
     if (!seconds(words_.word('P'), next.dwell)) return false;
     next.has_dwell = true;
   }
-  for (int axis = 0; axis < 3; ++axis) {
+  for (int axis = 0; axis < 3 && is_shifted(motion_); ++axis) {
     char const letter = static_cast<char>('I' + axis);
     if (!words_.has(letter)) continue;
     Picometres length = 0;
@@ -60,7 +63,7 @@ bool Executor::read_sticky(StickyCycle& next) {
                               fmt::format("G{}", motion_ / 10), letter, meaning),
                   fmt::format("add {}", letter), motion_word().span);
   };
-  if (!next.has_bottom) return missing(bottom_letter, "the bottom of the hole");
+  if (!next.has_bottom) return missing(bottom_letter(), "the bottom of the hole");
   if (!next.has_retract) return missing('R', "the retract plane");
   if (!next.has_dwell && dwell_required(motion_, rules_.strict_layout)) return missing('P', "the dwell");
   if (!next.has_peck && (motion_ == 830 || motion_ == 730)) return missing('Q', "the peck");
@@ -68,6 +71,22 @@ bool Executor::read_sticky(StickyCycle& next) {
     for (int axis = 0; axis < 3; ++axis)
       if (!next.shift.has(axis)) return missing(static_cast<char>('I' + axis), "a shift of the bar");
   return true;
+}
+
+/// 0 repeats, common practice: the values are kept for the blocks that follow, and no hole is made.
+bool Executor::repeats_of_cycle(std::int64_t& repeats) {
+  char const letter = rules_.repeats_in_k ? 'K' : 'L';
+  if (!words_.has(letter) || (letter == 'K' && is_shifted(motion_))) return true;
+  Word const& word = words_.word(letter);
+  if (!whole(word, rules_.strict_layout ? 1 : 0, most_repeats,
+             letter == 'L' ? "the repeats L of a cycle" : "the repeats K of a cycle", repeats))
+    return false;
+  if (repeats > 0 || !words_.any(axis_letters & ~letter_bit(bottom_letter()))) return true;
+  return refuse("stored-hole-with-position",
+                fmt::format("{} stores a hole without making it: controls disagree on whether the tool moves "
+                            "to the position given",
+                            text(word)),
+                "give the position in the next block", word.span);
 }
 
 bool Executor::cycle() {
@@ -90,8 +109,11 @@ bool Executor::cycle() {
   if (!feed_given(at)) return false;
 
   std::int64_t repeats = 1;
-  if (words_.has('L') && !whole(words_.word('L'), 1, most_repeats, "the repeats L of a cycle", repeats))
-    return false;
+  if (!repeats_of_cycle(repeats)) return false;
+  if (repeats == 0) {
+    control_.cycle = next;
+    return true;
+  }
   if (!control_.spindle_in_doubt) {
     if (motion_ == 840 && control_.rotation != Rotation::clockwise)
       return refuse("tapping-without-spindle",

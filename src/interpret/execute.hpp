@@ -143,6 +143,9 @@ private:
   // cycles.cpp
   bool cycle();
   bool read_sticky(StickyCycle& next);
+  bool repeats_of_cycle(std::int64_t& repeats);
+  /// The axis word that gives the bottom of a hole.
+  char bottom_letter() const { return static_cast<char>('X' + motion::axes_of(control_.modes.plane).normal); }
   bool whole(grammar::Word const& word, std::int64_t low, std::int64_t high, std::string_view what,
              std::int64_t& number);
   bool seconds(grammar::Word const& word, double& result);

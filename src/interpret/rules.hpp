@@ -21,6 +21,7 @@ struct ReadRules {
   bool home_moves_all_axes = false;   ///< NGC: G28 with axis words sends every axis home
   bool initial_level_sticky =
       true; ///< G98 level: height at entry into the cycle mode (true) or before each block (NGC)
+  bool repeats_in_k = false; ///< K, not L, says how often a canned cycle is repeated (but in G76 and G87)
   bool starts_in_inch = false;
   bool block_delete = false;       ///< the operator's switch: lines with "/" are skipped
   double arc_tolerance_mm = 0.002; ///< start and end radius may differ by this (NISTIR 6556, 3.5.3.2)

@@ -136,10 +136,13 @@ Letters Executor::used_letters() const {
   if (words_.has(MGroup::stop) && is_call(words_.code(MGroup::stop))) used |= letters_of("PL");
   if (moves_ && is_arc_code(motion_)) used |= centre_letters | letter_bit('R');
   if (moves_ && is_cycle(motion_)) {
-    used |= letters_of("RL");
+    bool const shifted = motion_ == 760 || motion_ == 870;
+    used |= letter_bit('R');
+    if (!rules_.repeats_in_k) used |= letter_bit('L');
+    if (rules_.repeats_in_k && !shifted) used |= letter_bit('K');
     if (takes_dwell(motion_)) used |= letter_bit('P');
     if (motion_ == 730 || motion_ == 760 || motion_ == 830) used |= letter_bit('Q');
-    if (motion_ == 760 || motion_ == 870) used |= centre_letters;
+    if (shifted) used |= centre_letters;
   }
   return used;
 }

@@ -70,9 +70,6 @@ TEST_CASE("Codes whose motion is not understood: the whole messages") {
        "different "
        "things",
        "use G42 with a tool table entry, or post the tool-centre path"},
-      {"G67\nM2\n", "macro-call",
-       "not understood yet: the end of a modal macro call (G67); the call itself is not understood",
-       "post the program with the moves written out"},
       {"G68.2 X0 Y0\nM2\n", "rotation",
        "not understood yet: a tilted work plane (G68.2); every position that follows would be turned", plain},
       {"G20 G90 G0 X900000\nG91 X900000\nM2\n", "length-out-of-range",

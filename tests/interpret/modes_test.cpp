@@ -175,7 +175,7 @@ TEST_CASE("Events carry their values") {
 }
 
 TEST_CASE("Cancels of what is never active are only modes") {
-  auto const reading = read("G15 G50 G50.1 G69 G97\n");
+  auto const reading = read("G15 G50 G50.1 G67 G69 G97\n");
   CHECK(reading.errors().empty());
   CHECK(reading.last<motion::Layout>().kind == motion::LayoutKind::modes);
 }

@@ -339,10 +339,11 @@ TEST_CASE("Refused: cycles that cannot be") {
        "2:15+7 too-many-pecks: the hole would take 20001 pecks of 0.0001 mm | give Q as the depth of one "
        "peck"},
       {"G0 X0 Y0 Z5 F100", "G81 X1 Z-1 R1 L0",
-       "2:15+2 whole-number-expected: the repeats L of a cycle must be a whole number from 1 to 9999, found "
-       "L0 | "},
+       "2:15+2 stored-hole-with-position: L0 stores a hole without making it: controls disagree on whether "
+       "the "
+       "tool moves to the position given | give the position in the next block"},
       {"G0 X0 Y0 Z5 F100", "G81 X1 Z-1 R1 L1.5",
-       "2:15+4 whole-number-expected: the repeats L of a cycle must be a whole number from 1 to 9999, found "
+       "2:15+4 whole-number-expected: the repeats L of a cycle must be a whole number from 0 to 9999, found "
        "L1.5 | "},
       {"G0 X0 Y0 Z5 F100", "G81 X1 Z-1 R-2",
        "2:1+3 retract-below-bottom: the retract plane R lies below the bottom of the hole | check R and the "
