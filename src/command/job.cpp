@@ -1,5 +1,6 @@
 #include "command/rewrite_options.hpp"
 #include "dialect/nearest.hpp"
+#include "motion/work_offset.hpp"
 
 #include <fmt/format.h>
 #include <toml++/toml.h>
@@ -118,6 +119,8 @@ public:
     if (auto const done = keys.result(); !done && !failure_) failure_ = done.error();
   }
 
+  bool has(std::string const& key) const { return table_.contains(key); }
+
   /// Three coordinates in mm; false when the key is not there.
   bool point(char const* key, motion::Vec3& value) {
     toml::node const* node = find(key);
@@ -235,12 +238,12 @@ void read_stock(JobReader& keys, transform::PartSetting& setting) {
 
 /// [offsets] G54 = [x, y, z] ...: where the work offsets' origins lie on the machine.
 void read_offsets(JobReader& keys, transform::PartSetting& setting) {
-  constexpr char const* names[] = {"G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"};
-  int system = 0;
-  for (char const* name : names) {
-    ++system;
+  constexpr int last = motion::standard_work_offsets + motion::most_further_work_offsets;
+  for (int system = 1; system <= last; ++system) {
+    auto const name = motion::work_offset_name(system);
+    if (system > motion::standard_work_offsets && !keys.has(name)) continue; // no key that is missed
     motion::Vec3 origin{};
-    if (keys.point(name, origin)) setting.offsets[system] = origin;
+    if (keys.point(name.c_str(), origin)) setting.offsets[system] = origin;
   }
 }
 

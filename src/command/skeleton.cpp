@@ -36,6 +36,7 @@ title = "my control"
 # cycles = [81, 82, 83, 84, 85, 86, 87, 88, 89] # its drilling and boring cycles; [] for none
 # length_offset = true         # G43 H
 # work_offsets = 9             # 6: G54 to G59, 9: to G59.3, 0: none
+# further_work_offsets = 0     # 48 where it has G54.1 P1 to P48
 # machine_coordinates = true   # G53
 # home = true                  # G28
 # tool_change = true           # M6; false where tools are changed by hand

@@ -1,5 +1,7 @@
 #include "command/values.hpp"
 
+#include "motion/work_offset.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -17,9 +19,6 @@ struct Unit {
   double millimetres;
 };
 constexpr Unit units[] = {{"um", 0.001}, {"mm", 1}, {"in", 25.4}, {"uin", 25.4e-6}};
-
-constexpr std::string_view offset_names[] = {"G54", "G55",   "G56",   "G57",  "G58",
-                                             "G59", "G59.1", "G59.2", "G59.3"};
 
 /// The number at the start of the text, which is moved behind it.
 std::optional<double> take_number(std::string_view& text) {
@@ -111,8 +110,10 @@ Expected<cutter::Tool> parse_numbered_tool(std::string_view text) {
 }
 
 int work_offset_number(std::string_view name) {
-  auto const found = std::find(std::begin(offset_names), std::end(offset_names), name);
-  return found == std::end(offset_names) ? 0 : static_cast<int>(found - std::begin(offset_names)) + 1;
+  constexpr int last = motion::standard_work_offsets + motion::most_further_work_offsets;
+  for (int system = 1; system <= last; ++system)
+    if (motion::work_offset_name(system) == name) return system;
+  return 0;
 }
 
 Expected<motion::Vec3> parse_axes(std::string_view text) {
@@ -152,7 +153,8 @@ Expected<OffsetValue> parse_offset(std::string_view text) {
   OffsetValue offset;
   offset.system = work_offset_number(name);
   if (offset.system == 0)
-    return refuse(fmt::format("'{}' is not a work offset", name), "they are G54 ... G59 and G59.1 ... G59.3");
+    return refuse(fmt::format("'{}' is not a work offset", name),
+                  "they are G54 ... G59, G59.1 ... G59.3 and G54.1 P1 ...");
   auto const origin = parse_axes(text.substr(equals + 1));
   if (!origin) return refuse(origin.error().message);
   offset.origin = *origin;

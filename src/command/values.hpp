@@ -37,7 +37,8 @@ Expected<OffsetValue> parse_offset(std::string_view text);
 /// Some of X, Y and Z: "X5in Y50 Z-100", mm without a unit; NaN for axes that are not named.
 Expected<motion::Vec3> parse_axes(std::string_view text);
 
-/// The number of a work offset by its name, 1 for "G54" to 9 for "G59.3"; 0 for any other text.
+/// The number of a work offset by its name, 1 for "G54" to 9 for "G59.3", 10 for "G54.1 P1"; 0 for any other
+/// text.
 int work_offset_number(std::string_view name);
 
 /// The text without blanks at its ends.

@@ -1,5 +1,6 @@
 #include "dialect/control_words.hpp"
 #include "dialect/profile_fields.hpp"
+#include "motion/work_offset.hpp"
 
 #include <fmt/format.h>
 
@@ -137,7 +138,9 @@ void add_words(ProfileFields& fields, Dialect& d) {
   fields.flag("words", "iso_unit_codes", d.iso_unit_codes);
   fields.codes("words", "cycles", d.cycle_codes, 10, 73, 89);
   fields.flag("words", "length_offset", d.length_offset);
-  fields.integer("words", "work_offsets", d.work_offset_count, 0, 9);
+  fields.integer("words", "work_offsets", d.work_offset_count, 0, motion::standard_work_offsets);
+  fields.integer("words", "further_work_offsets", d.further_work_offsets, 0,
+                 motion::most_further_work_offsets);
   fields.flag("words", "machine_coordinates", d.machine_coordinates);
   fields.flag("words", "home", d.home);
   fields.flag("words", "tool_change", d.tool_change);

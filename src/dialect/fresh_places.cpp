@@ -1,6 +1,7 @@
 // Reference points, machine coordinates, probes and offsets.
 
 #include "dialect/fresh_blocks.hpp"
+#include "motion/work_offset.hpp"
 
 #include <fmt/format.h>
 
@@ -146,13 +147,16 @@ void FreshBlocks::write_set_origin(motion::SetOrigin const& o) {
 }
 
 void FreshBlocks::write_work_offset(motion::WorkOffset const& w) {
-  constexpr int first_extended = 7; // G59.1
-  int const code = w.system < first_extended ? 530 + 10 * w.system : 590 + (w.system - first_extended + 1);
-  auto const name = fmt::format("G{}{}", code / 10, code % 10 == 0 ? "" : fmt::format(".{}", code % 10));
-  if (w.system <= dialect_.work_offset_count) {
+  constexpr int first_behind_the_point = 7; // G59.1
+  int const further = w.system - motion::standard_work_offsets;
+  auto const name = motion::work_offset_name(w.system);
+  if (further > 0 ? further <= dialect_.further_work_offsets : w.system <= dialect_.work_offset_count) {
     prepare();
     leave_cycle();
-    block_.code('G', code);
+    block_.code('G', further > 0                         ? 541
+                     : w.system < first_behind_the_point ? 530 + 10 * w.system
+                                                         : 590 + (w.system - first_behind_the_point + 1));
+    if (further > 0) block_.whole('P', further);
     end_block();
     control_.follow(w);
     return;

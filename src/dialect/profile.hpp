@@ -80,7 +80,8 @@ struct Dialect {
   std::vector<int> cycle_codes{810, 820, 830, 840, 850, 860, 870, 880, 890}; ///< in tenths
   bool length_offset = true;
   bool work_offsets = true;
-  int work_offset_count = 9; ///< 6: G54 ... G59, 9: to G59.3
+  int work_offset_count = 9;    ///< 6: G54 ... G59, 9: to G59.3
+  int further_work_offsets = 0; ///< G54.1 P1 up to this P
   bool machine_coordinates = true;
   bool home = true;
   bool tool_change = true;

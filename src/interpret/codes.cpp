@@ -44,9 +44,6 @@ constexpr RefusedCode refused_g[] = {
     {440,
      {"negative-length-offset", "a negative tool length offset (G44)",
       "the sign of the offset table would decide between air and a crash", "use G43 with H"}},
-    {541,
-     {"extended-work-offset", "an additional work offset (G54.1)", "only G54 to G59.3 are followed",
-      "use one of G54 to G59.3"}},
     {660,
      {"macro-call", "a modal macro call (G66)", "every block that follows would call another program",
       "post the program with the moves written out"}},
@@ -84,7 +81,7 @@ CodeTable::CodeTable(bool iso_units, std::vector<int> const& carried_g, std::vec
   put(Group::feed_mode, {930, 940, 950});
   put(Group::compensation, {400, 410, 420});
   put(Group::length_offset, {430, 490});
-  put(Group::system, {540, 550, 560, 570, 580, 590, 591, 592, 593});
+  put(Group::system, {540, 541, 550, 560, 570, 580, 590, 591, 592, 593});
   put(Group::path, {610, 611, 640});
   put(Group::return_level, {980, 990});
   put(Group::frame, {500, 501, 510, 511, 680, 690});
@@ -133,7 +130,7 @@ std::string_view name_of(Group group) {
   case Group::feed_mode: return "feed modes (G93, G94, G95)";
   case Group::compensation: return "cutter compensation codes (G40, G41, G42)";
   case Group::length_offset: return "tool length offset codes (G43, G49)";
-  case Group::system: return "work offsets (G54 to G59.3)";
+  case Group::system: return "work offsets (G54 to G59.3, G54.1)";
   case Group::path: return "path modes (G61, G61.1, G64)";
   case Group::return_level: return "cycle return levels (G98, G99)";
   case Group::frame: return "coordinate changes (G50, G50.1, G51, G51.1, G68, G69)";

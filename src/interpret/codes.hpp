@@ -19,7 +19,7 @@ enum class Group : std::uint8_t {
   feed_mode,     ///< G93 G94 G95
   compensation,  ///< G40 G41 G42
   length_offset, ///< G43 G49
-  system,        ///< G54 - G59.3
+  system,        ///< G54 - G59.3, G54.1
   path,          ///< G61 G61.1 G64
   return_level,  ///< G98 G99
   frame,         ///< G50 G50.1 G51 G51.1 G68 G69
@@ -75,6 +75,7 @@ constexpr bool is_in_standard(Group group, int tenths) {
   case Group::non_modal: return tenths != 520 && tenths != 650;
   case Group::motion: return tenths <= 382 || tenths >= 800;
   case Group::units: return tenths <= 210;
+  case Group::system: return tenths != 541;
   case Group::feed_mode: return tenths <= 940;
   case Group::arc_distance:
   case Group::frame:

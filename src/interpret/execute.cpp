@@ -1,6 +1,7 @@
 #include "interpret/execute.hpp"
 
 #include "interpret/word_users.hpp"
+#include "motion/work_offset.hpp"
 
 #include <fmt/format.h>
 
@@ -95,9 +96,8 @@ bool Executor::run_checked() {
   end_frame();
   if (!polar_mode() || !set_feed() || !spindle_and_tool()) return false;
   carried();
-  if (!dwell() || !compensation() || !length_offset()) return false;
-  work_offset();
-  return path_control() && non_modal() && motion() && stop();
+  return dwell() && compensation() && length_offset() && work_offset() && path_control() && non_modal() &&
+         motion() && stop();
 }
 
 bool Executor::program_number() {
@@ -297,10 +297,20 @@ bool Executor::length_offset() {
   return true;
 }
 
-void Executor::work_offset() {
-  if (!words_.has(Group::system)) return;
+bool Executor::work_offset() {
+  if (!words_.has(Group::system)) return true;
   int const code = words_.code(Group::system);
-  int const system = code <= 590 ? code / 10 - 53 : code - 590 + 6;
+  int system = code <= 590 ? code / 10 - 53 : code - 590 + 6;
+  if (names_further_offset()) {
+    std::int64_t number = 0;
+    if (!words_.has('P'))
+      return refuse("work-offset-without-number", "G54.1 without P: which work offset is meant is not said",
+                    "write its number, such as G54.1 P1", words_.code_word(Group::system).span);
+    if (!whole(words_.word('P'), 1, motion::most_further_work_offsets, "the number P of a work offset",
+               number))
+      return false;
+    system = motion::standard_work_offsets + static_cast<int>(number);
+  }
   if (system != control_.system) {
     for (int axis = 0; axis < 3; ++axis)
       control_.position.forget(axis);
@@ -308,6 +318,7 @@ void Executor::work_offset() {
   }
   control_.system = system;
   queue_.push(motion::WorkOffset{system});
+  return true;
 }
 
 bool Executor::path_control() {

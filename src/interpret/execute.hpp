@@ -94,7 +94,8 @@ private:
   bool dwell();
   bool compensation();
   bool length_offset();
-  void work_offset();
+  bool work_offset();
+  bool names_further_offset() const;
   bool path_control();
   bool non_modal();
   bool motion();

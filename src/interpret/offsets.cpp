@@ -1,4 +1,5 @@
 #include "interpret/execute.hpp"
+#include "motion/work_offset.hpp"
 
 #include <fmt/format.h>
 
@@ -57,7 +58,8 @@ void Executor::name_this_point(motion::SetOrigin& event) {
     else if (control_.system == 0)
       control_.position.forget(axis);
     int const system = event.system == 0 ? control_.system : event.system;
-    if (system > 0) control_.origins[static_cast<std::size_t>(system - 1)].forget(axis);
+    if (system > 0 && system <= motion::standard_work_offsets)
+      control_.origins[static_cast<std::size_t>(system - 1)].forget(axis);
   }
 }
 

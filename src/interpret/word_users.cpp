@@ -55,7 +55,7 @@ std::string_view needed_by(char letter) {
   case 'J':
   case 'K': return "I, J and K belong to arcs (G2, G3) and to the cycles G76 and G87";
   case 'L': return "L belongs to canned cycles, G10 and M98";
-  case 'P': return "P belongs to G4, G10, G64, M98 and cycles with a dwell";
+  case 'P': return "P belongs to G4, G10, G54.1, G64, M98 and cycles with a dwell";
   case 'Q': return "Q belongs to the cycles G73, G76 and G83";
   case 'R': return "R belongs to arcs (G2, G3) and canned cycles";
   default: return "no code of this block takes it";
@@ -122,6 +122,18 @@ bool Executor::find_axis_user() {
                 "name the axes that move", words_.code_word(Group::motion).span);
 }
 
+/// G54.1 P3; where nothing else takes the P, controls read G54 P3 as the same.
+bool Executor::names_further_offset() const {
+  int const code = words_.code_or(Group::system, 0);
+  if (code == 541) return true;
+  if (code != 540 || !words_.has('P') || rules_.strict_layout) return false;
+  int const other = words_.code_or(Group::non_modal, -1);
+  bool const call = words_.has(MGroup::stop) && is_call(words_.code(MGroup::stop));
+  bool const cycle = moves_ && is_cycle(motion_) && takes_dwell(motion_);
+  return other != 40 && other != 100 && words_.code_or(Group::path, 0) != 640 && !call && !cycle &&
+         words_.carried == 0;
+}
+
 Letters Executor::used_letters() const {
   Letters used = letters_of("FSTO");
   if (axis_user_ == AxisUser::motion || axis_user_ == AxisUser::non_modal) used |= axis_letters;
@@ -130,6 +142,7 @@ Letters Executor::used_letters() const {
   int const other = words_.code_or(Group::non_modal, -1);
   if (other == 40 && axis_user_ != AxisUser::dwell) used |= letter_bit('P');
   if (other == 100) used |= letters_of("LP");
+  if (names_further_offset()) used |= letter_bit('P');
   if (words_.code_or(Group::length_offset, 0) == 430) used |= letter_bit('H');
   if (int const code = words_.code_or(Group::compensation, 400); code != 400) used |= letter_bit('D');
   if (words_.code_or(Group::path, 0) == 640 && !rules_.strict_layout) used |= letter_bit('P');
@@ -166,7 +179,9 @@ bool Executor::check_users() {
     return refuse("word-with-two-users",
                   fmt::format("two codes of this block want {}", text(words_.word('L'))),
                   "put one of them on a line of its own", words_.word('L').span);
-  if (words_.has('P') && pause + tolerance + cycle + call > 1)
+  bool const offset = words_.code_or(Group::system, 0) == 541;
+  bool const origin = words_.code_or(Group::non_modal, -1) == 100;
+  if (words_.has('P') && pause + tolerance + cycle + call + offset + origin > 1)
     return refuse("word-with-two-users",
                   fmt::format("two codes of this block want {}", text(words_.word('P'))),
                   "put one of them on a line of its own", words_.word('P').span);

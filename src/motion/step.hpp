@@ -160,7 +160,7 @@ struct Override { // M48 M49
   bool enabled = true;
   friend bool operator==(Override const&, Override const&) = default;
 };
-struct WorkOffset { // G54 ... G59.3: 1 ... 9
+struct WorkOffset { // G54 ... G59.3: 1 ... 9; G54.1 P1, P2 ...: 10, 11 ...
   int system = 1;
   friend bool operator==(WorkOffset const&, WorkOffset const&) = default;
 };

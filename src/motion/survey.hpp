@@ -23,7 +23,7 @@ struct Reach {
 
 /// How far the motions in one work offset and under one tool length offset reach, cuts and rapids together.
 struct SystemReach {
-  int system = 1; ///< G54 ... G59.3: 1 ... 9
+  int system = 1; ///< as in WorkOffset
   int length = 0; ///< the H of the G43 in force; 0 when none is
   Reach reach;
 };

@@ -1,5 +1,7 @@
 #include "proof/event_text.hpp"
 
+#include "motion/work_offset.hpp"
+
 #include <fmt/format.h>
 
 namespace restep::proof {
@@ -109,8 +111,7 @@ struct Describe {
     return o.enabled ? "M48 overrides on" : "M49 overrides off";
   }
   std::string operator()(motion::WorkOffset const& w) const {
-    return w.system <= 6 ? fmt::format("G{} work offset", 53 + w.system)
-                         : fmt::format("G59.{} work offset", w.system - 6);
+    return motion::work_offset_name(w.system) + " work offset";
   }
   std::string operator()(motion::LengthOffset const& l) const {
     return l.active ? fmt::format("G43 length offset H{}", l.index) : "G49 length offset off";

@@ -4,6 +4,7 @@
 
 #include "transform/checks.hpp"
 
+#include "motion/work_offset.hpp"
 #include "transform/wording.hpp"
 
 #include <fmt/format.h>
@@ -34,10 +35,6 @@ Extreme highest(motion::Survey const& survey, int axis) {
   double const cut = survey.cutting.high[axis], rapid = survey.rapids.high[axis];
   return rapid > cut ? Extreme{rapid, survey.rapids.high_line[axis]}
                      : Extreme{cut, survey.cutting.high_line[axis]};
-}
-
-std::string system_name(int system) {
-  return system <= 6 ? fmt::format("G{}", 53 + system) : fmt::format("G59.{}", system - 6);
 }
 
 /// One end of an axis's reach in machine coordinates against the end of the travel. `where` names what the
@@ -89,8 +86,8 @@ void check_exact_travel(Context& context, int axis) {
     double const origin = origin_of(context, one, axis);
     auto const where = [&](double at) {
       std::string const length = axis == 2 && one.length != 0 ? fmt::format(" with H{}", one.length) : "";
-      return fmt::format("{}{} in {}{}", "XYZ"[axis], length_words(at, Units::mm), system_name(one.system),
-                         length);
+      return fmt::format("{}{} in {}{}", "XYZ"[axis], length_words(at, Units::mm),
+                         motion::work_offset_name(one.system), length);
     };
     check_end(context, axis, false, origin + one.reach.low[axis], one.reach.low_line[axis],
               where(one.reach.low[axis]));
@@ -124,11 +121,12 @@ void check_offsets(Context& context) {
     auto const offset = context.setting.offsets.find(one.system);
     if (offset == context.setting.offsets.end()) {
       if (systems.insert(one.system).second)
-        leave_unproven(context,
-                       fmt::format("the program works in {}, whose place on the machine was not given",
-                                   system_name(one.system)),
-                       fmt::format("add {} to [offsets], or give --offset", system_name(one.system)),
-                       one.reach.low_line[0]);
+        leave_unproven(
+            context,
+            fmt::format("the program works in {}, whose place on the machine was not given",
+                        motion::work_offset_name(one.system)),
+            fmt::format("add {} to [offsets], or give --offset", motion::work_offset_name(one.system)),
+            one.reach.low_line[0]);
       continue;
     }
     bool const known =

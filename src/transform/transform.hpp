@@ -69,7 +69,7 @@ struct Block {
 /// How the part sits on the machine and what its tools are called there, as the job says.
 struct PartSetting {
   std::optional<Block> stock;            ///< the blank, in the coordinates of the program
-  std::map<int, motion::Vec3> offsets{}; ///< origins of G54 ... G59.3 (1 ... 9), machine coordinates, mm
+  std::map<int, motion::Vec3> offsets{}; ///< origins of work offsets, machine coordinates, mm
   std::map<int, int> tool_numbers{};     ///< the program's number to this machine's
   std::map<int, double> lengths{};       ///< by H: gauge line to tip, mm; win over those of the tool table
 };

@@ -48,6 +48,14 @@ struct Job {
 
 } // namespace
 
+TEST_CASE("a job and the command line know further work offsets", "[job]") {
+  Job const job("[offsets]\n\"G54.1 P7\" = [130, 50, -100]\n");
+  std::string text = program;
+  job.folder.write("part.nc", text.replace(text.find("G54"), 3, "G54.1 P7"));
+  CHECK(findings(job.inspect()).count("travel-exceeded 6") == 1); // X 310 of 300
+  CHECK(job.inspect({"--offset", "G54.1 P7 = X100 Y50 Z-100"}).status == 0);
+}
+
 TEST_CASE("the job's offsets make the travel exact, for inspect as for rewrite", "[job]") {
   Job const inside("[offsets]\nG54 = [100, 50, -100]\n"), beyond("[offsets]\nG54 = [130, 50, -100]\n");
   CHECK(inside.inspect().status == 0);

@@ -85,6 +85,19 @@ TEST_CASE("without work offsets G54 is left out and another one refused", "[lack
   check_only(for_small(head + "G59.1\nG0 X1\nM30\n"), Severity::error, "no-work-offset");
 }
 
+TEST_CASE("further work offsets are written where the control has them, and refused elsewhere", "[lacks]") {
+  auto dialect = shipped("rs274ngc");
+  dialect.further_work_offsets = 48;
+  std::string const program = head + "G54.1 P48\nG0 X1 Y1 Z1\nG54 P2\nG0 X1 Y1 Z1\nM30\n";
+  auto const written = write_afresh(program, dialect);
+  CHECK(written.findings.empty());
+  CHECK(written.text.find("\nG54.1 P48\nX1 Y1 Z1\nG54.1 P2\nX1 Y1 Z1\nM30\n") != std::string::npos);
+  dialect.further_work_offsets = 47;
+  auto const refused = write_afresh(program, dialect);
+  check_only(refused, Severity::error, "no-work-offset");
+  CHECK(refused.findings.front().message == "the control has no work offset G54.1 P48");
+}
+
 TEST_CASE("a tool change without M6 needs a stop before the next move", "[lacks]") {
   CHECK(for_small("G21 G90\nT1 M6\nG0 X1\nT2 M6\nM0\nG0 X2\nM30\n").errors().empty());
   CHECK(for_small("G21 G90\nT1 M6\nG0 X1\nM0\nT2 M6\nG0 X2\nM30\n").errors().empty());

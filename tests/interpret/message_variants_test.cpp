@@ -45,7 +45,7 @@ TEST_CASE("Two codes of one modal group: the whole message for every group") {
   clash("G93 G94", "feed modes (G93, G94, G95)");
   clash("G40 G41", "cutter compensation codes (G40, G41, G42)");
   clash("G43 G49", "tool length offset codes (G43, G49)");
-  clash("G54 G55", "work offsets (G54 to G59.3)");
+  clash("G54 G55", "work offsets (G54 to G59.3, G54.1)");
   clash("G61 G64", "path modes (G61, G61.1, G64)");
   clash("G98 G99", "cycle return levels (G98, G99)");
   clash("G68 G51", "coordinate changes (G50, G50.1, G51, G51.1, G68, G69)");

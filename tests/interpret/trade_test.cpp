@@ -36,6 +36,8 @@ std::string told(std::string const& program, interpret::ReadRules const& rules =
       one = fmt::format("carried {}{}", carried->text, carried->motion_unknown ? " somewhere" : "");
     else if (auto const* probe = std::get_if<motion::Probe>(&step.event))
       one = fmt::format("G{:g} {}", probe->code / 10.0, coordinates(probe->to));
+    else if (auto const* offset = std::get_if<motion::WorkOffset>(&step.event))
+      one = fmt::format("offset {}", offset->system);
     else if (auto const* home = std::get_if<motion::Home>(&step.event))
       one = fmt::format("home {} via {}", home->axes, coordinates(home->via));
     else if (auto const* path = std::get_if<motion::PathControl>(&step.event))
@@ -140,9 +142,19 @@ TEST_CASE("trade: compensation is followed as programmed, other kinds of it are 
   CHECK(after_start("G44 H1") == "error 3:1+3 negative-length-offset; ");
 }
 
-TEST_CASE("trade: shifts are followed, further work offsets are refused by name") {
+TEST_CASE("trade: shifts and further work offsets are followed") {
   CHECK(after_start("G52 X10.\nG0 X0\nG52 X0\nG91 G0 X0") == "G0 0,0,5; G0 10,0,5; ");
-  CHECK(after_start("G54.1 P3") == "error 3:1+5 extended-work-offset; ");
+  CHECK(after_start("G54.1 P3\nG0 X1 Y2\nG54.1 P3\nG0 Z3\nG54 P4\nG0 X1") ==
+        "offset 12; G0 1,2,?; offset 12; G0 1,2,3; offset 13; G0 1,?,?; ");
+  CHECK(
+      read(start + "G54.1\nM30\n").error() ==
+      "3:1+5 work-offset-without-number: G54.1 without P: which work offset is meant is not said | write its "
+      "number, such as G54.1 P1");
+  CHECK(read(start + "G54.1 P0\nM30\n").error() == "3:7+2 whole-number-expected: the number P of a work "
+                                                   "offset must be a whole number from 1 to 300, found P0 "
+                                                   "| ");
+  CHECK(after_start("G54.1 P3 G4") == "error 3:7+2 word-with-two-users; ");
+  CHECK(after_start("G54 G4 P3") == "wait 3; offset 1; ");
   CHECK(after_start("G92 S2000") == "error 3:1+3 g92-without-axes; ");
 }
 

@@ -86,9 +86,6 @@ TEST_CASE("Refused: codes that nobody acts on") {
       {"G21", "G44 H1",
        "2:1+3 negative-length-offset: not understood yet: a negative tool length offset (G44); the sign of "
        "the offset table would decide between air and a crash | use G43 with H"},
-      {"G21", "G54.1 P3",
-       "2:1+5 extended-work-offset: not understood yet: an additional work offset (G54.1); only G54 to G59.3 "
-       "are followed | use one of G54 to G59.3"},
       {"G21", "G66 P9010",
        "2:1+3 macro-call: not understood yet: a modal macro call (G66); every block that follows would call "
        "another program | post the program with the moves written out"},
@@ -146,7 +143,8 @@ TEST_CASE("Refused: a word with nothing to use it") {
        "it "
        "out, or add the code it belongs to"},
       {"G0 X0", "X1 P1",
-       "2:4+2 word-without-user: P1 has nothing to use it: P belongs to G4, G10, G64, M98 and cycles with a "
+       "2:4+2 word-without-user: P1 has nothing to use it: P belongs to G4, G10, G54.1, G64, M98 and cycles "
+       "with a "
        "dwell "
        "| leave it out, or add the code it belongs to"},
       {"G0 X0", "X1 Q1",

@@ -267,9 +267,10 @@ TEST_CASE("to the letter: words that nothing uses, codes that are not there") {
       {"-", "G-1 X1", "1:1", "G-1 is not a known code"},
       {"-", "M-3", "1:1", "M-3 is not a known code"},
   });
-  for (std::string const code : {"G15", "G16", "G50", "G50.1", "G51 X0 Y0 Z0 P2.", "G51.1 X0", "G52 X1",
-                                 "G65 P1", "G68 X0 Y0 R10", "G69", "G73 X1 Z-1 R1 Q1 F9", "G74 X1 Z-1 R1 F9",
-                                 "G76 X1 Z-1 R1 Q1 F9", "G90.1", "G91.1", "G95", "G97", "G38.3 Z-5 F9"})
+  for (std::string const code :
+       {"G15", "G16", "G50", "G50.1", "G51 X0 Y0 Z0 P2.", "G51.1 X0", "G52 X1", "G65 P1", "G68 X0 Y0 R10",
+        "G69", "G73 X1 Z-1 R1 Q1 F9", "G74 X1 Z-1 R1 F9", "G76 X1 Z-1 R1 Q1 F9", "G90.1", "G91.1", "G95",
+        "G97", "G54.1 P1", "G38.3 Z-5 F9"})
     check({{"3.3", code, "1:1", "RS274/NGC has no " + code.substr(0, code.find(' '))}});
   check({{"3.3", "G70", "1:1", "G70 is not a known code"},
          {"3.3", "M98 P1", "1:1", "RS274/NGC has no subprograms (M98)"},
