@@ -214,9 +214,12 @@ ParseError number_after_sign(Stop const& stop) {
   if ((stop.found() == '-' || stop.found() == '+') && in_brackets(stop.line, stop.at))
     return error_at(stop.at, 1, "sign-before-value", "a sign belongs only to a number written out",
                     fmt::format("write [0{}{}]", stop.found(), operand_at(stop.line, stop.at + 1)));
+  std::size_t const previous = before(stop.line, stop.at);
+  bool const parameter = previous != std::string_view::npos && stop.line[previous] == '#';
   return error_at(
       stop.at, 1, "number-expected",
-      fmt::format("expected a number, a parameter or '[', found {}", describe(stop.line, stop.at)), "");
+      fmt::format("expected a number, a parameter or '[', found {}", describe(stop.line, stop.at)),
+      parameter ? "'#' begins a parameter, as in #1; comments stand in parentheses" : "");
 }
 
 /// Digits where a letter should stand: a second point, a lost letter, a label of another language.
@@ -260,6 +263,10 @@ ParseError end_expected(Stop const& stop) {
                     "a program number or O word stands only at the start of a block",
                     "write it on a line of its own");
   }
+  std::size_t const slash = stop.at > 0 && line[stop.at - 1] == '/' ? stop.at - 1 : stop.at;
+  if (line.substr(slash, 2) == "//")
+    return error_at(slash, line.size() - slash, "slash-comment", "'//' begins no comment in this language",
+                    "write the comment in parentheses, or behind a semicolon");
   if (c == '/')
     return error_at(stop.at, 1, "misplaced-block-delete", "'/' skips a block only as its first character",
                     "put it at the start of the line, in front of the line number");

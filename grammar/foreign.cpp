@@ -72,6 +72,10 @@ std::optional<ParseError> wrong_file(Stop const& stop) {
       return error_at(
           0, marker.size(), "merge-conflict-marker", "found the mark of an unsettled merge, not a block",
           "two versions of this program were joined here and nobody has chosen: take the right one");
+  for (std::string_view const mark : {"\xFF\xFE", "\xFE\xFF"})
+    if (line.starts_with(mark))
+      return error_at(0, mark.size(), "utf-16", "the file is written in UTF-16, two bytes for each character",
+                      "save the program as plain text, ASCII or UTF-8");
   std::size_t const first = skip_blanks(line, 0);
   if (first + 1 < line.size() && line[first] == '<' &&
       (is_letter(line[first + 1]) ||

@@ -31,8 +31,42 @@ double Executor::arc_tolerance() const {
                                                    : rules_.arc_tolerance_inch * 25.4;
 }
 
+/// Whether the words of an arc make one, wherever it starts.
+bool Executor::check_arc_words(motion::PlaneAxes axes) {
+  bool const has_end = words_.any(letter_bit(axis_letter(axes.first)) | letter_bit(axis_letter(axes.second)));
+  if (words_.has(centre_letter(axes.normal))) {
+    Word const& word = words_.word(centre_letter(axes.normal));
+    bool const idle = word.value.scaled == 0 && control_.modes.arc_distance == motion::Distance::incremental;
+    if (!idle || rules_.strict_layout)
+      return refuse("centre-outside-plane",
+                    fmt::format("{} has no meaning for an arc in the {} plane", text(word),
+                                plane_name(control_.modes.plane)),
+                    "select the plane of the arc first: G17, G18 or G19", word.span);
+  }
+  if (!has_end && rules_.strict_layout)
+    return refuse("arc-without-end", "in RS274/NGC an arc needs an end point in its plane",
+                  fmt::format("add {} or {}", axis_letter(axes.first), axis_letter(axes.second)),
+                  motion_word().span);
+  if (words_.has('R')) {
+    if (words_.any(centre_letters))
+      return refuse("radius-and-centre", "an arc with both a radius and a centre",
+                    "leave R or I, J and K out", words_.word('R').span);
+    if (!has_end)
+      return refuse("arc-without-end", "an arc with R needs its end point in the plane",
+                    fmt::format("add {} or {}", axis_letter(axes.first), axis_letter(axes.second)),
+                    words_.word('R').span);
+  } else if (!words_.any(letter_bit(centre_letter(axes.first)) | letter_bit(centre_letter(axes.second)))) {
+    return refuse("arc-without-centre", "an arc without centre or radius",
+                  fmt::format("add {} and {}, or R", centre_letter(std::min(axes.first, axes.second)),
+                              centre_letter(std::max(axes.first, axes.second))),
+                  motion_word().span);
+  }
+  return true;
+}
+
 bool Executor::arc() {
   auto const axes = motion::axes_of(control_.modes.plane);
+  if (!check_arc_words(axes)) return false;
   bool const helix = words_.has(axis_letter(axes.normal));
   for (int const axis : {axes.first, axes.second, axes.normal}) {
     if (control_.position.known(axis) || (axis == axes.normal && !helix)) continue;
@@ -52,41 +86,10 @@ bool Executor::arc() {
   Position target = control_.position;
   if (!targets(target)) return false;
   if (!feed_given(motion_word())) return false;
-
-  bool const has_end = words_.any(letter_bit(axis_letter(axes.first)) | letter_bit(axis_letter(axes.second)));
-  bool const has_centre =
-      words_.any(letter_bit(centre_letter(axes.first)) | letter_bit(centre_letter(axes.second)));
-  if (words_.has(centre_letter(axes.normal))) {
-    Word const& word = words_.word(centre_letter(axes.normal));
-    bool const idle = word.value.scaled == 0 && control_.modes.arc_distance == motion::Distance::incremental;
-    if (!idle || rules_.strict_layout)
-      return refuse("centre-outside-plane",
-                    fmt::format("{} has no meaning for an arc in the {} plane", text(word),
-                                plane_name(control_.modes.plane)),
-                    "select the plane of the arc first: G17, G18 or G19", word.span);
-  }
-  if (!has_end && rules_.strict_layout)
-    return refuse("arc-without-end", "in RS274/NGC an arc needs an end point in its plane",
-                  fmt::format("add {} or {}", axis_letter(axes.first), axis_letter(axes.second)),
-                  motion_word().span);
   motion::Vec3 centre = control_.position.mm();
-  if (words_.has('R')) {
-    if (words_.any(centre_letters))
-      return refuse("radius-and-centre", "an arc with both a radius and a centre",
-                    "leave R or I, J and K out", words_.word('R').span);
-    if (!has_end)
-      return refuse("arc-without-end", "an arc with R needs its end point in the plane",
-                    fmt::format("add {} or {}", axis_letter(axes.first), axis_letter(axes.second)),
-                    words_.word('R').span);
-    if (!arc_centre_from_radius(axes, target, centre)) return false;
-  } else {
-    if (!has_centre)
-      return refuse("arc-without-centre", "an arc without centre or radius",
-                    fmt::format("add {} and {}, or R", centre_letter(std::min(axes.first, axes.second)),
-                                centre_letter(std::max(axes.first, axes.second))),
-                    motion_word().span);
-    if (!arc_centre_from_offsets(axes, target, centre)) return false;
-  }
+  bool const found = words_.has('R') ? arc_centre_from_radius(axes, target, centre)
+                                     : arc_centre_from_offsets(axes, target, centre);
+  if (!found) return false;
   motion::Vec3 const from = control_.position.mm();
   control_.position = target;
   put(motion_ == 20 ? motion::PathKind::arc_cw : motion::PathKind::arc_ccw, from, centre);

@@ -112,6 +112,7 @@ private:
   Picometres counted(grammar::Decimal const& value) const;
   bool targets(Position& target);
   bool straight(motion::PathKind path);
+  bool check_arc_words(motion::PlaneAxes axes);
   bool arc();
   bool arc_centre_from_offsets(motion::PlaneAxes axes, Position const& target, motion::Vec3& centre);
   bool arc_centre_from_radius(motion::PlaneAxes axes, Position const& target, motion::Vec3& centre);

@@ -25,8 +25,16 @@ void ProgramReader::Implementation::refuse_block(grammar::ParseError const& erro
   queue.drop();
   executor.lose_everything();
   layout.meet_block();
-  if (flow) flow->mark_refused(line.place.line);
+  mark_refused();
   put_layout(LayoutKind::modes);
+}
+
+/// A loop that leads back to the line is not to say the same again.
+void ProgramReader::Implementation::mark_refused() {
+  if (flow)
+    flow->mark_refused(line.place.line);
+  else
+    refused_lines.push_back(line.place.line);
 }
 
 bool ProgramReader::Implementation::fetch() {
@@ -244,13 +252,13 @@ bool ProgramReader::Implementation::run_words(Evaluation const& evaluation) {
   bool const done = unknown ? executor.carry(block, line, evaluation.unknown_words, *evaluation.unknown)
                             : executor.run(block, line);
   if (!done) {
-    if (flow) flow->mark_refused(line.place.line);
+    mark_refused();
     put_layout(LayoutKind::modes);
     return false;
   }
   if (unknown) say_carried(evaluation.unknown->span);
   if (executor.request().kind != CallRequest::Kind::none) {
-    if (!run_request() && flow) flow->mark_refused(line.place.line);
+    if (!run_request()) mark_refused();
     if (queue.size() == 0) put_layout(LayoutKind::modes);
   }
   if (executor.ended()) {

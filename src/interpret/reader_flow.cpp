@@ -14,6 +14,8 @@ bool ProgramReader::Implementation::follow_flow() {
   auto index = LineIndex::build(input);
   if (!index) return false;
   flow.emplace(input, parameters, findings, passages, *std::move(index), line.place.line, rules.most_blocks);
+  for (std::uint32_t const refused : refused_lines)
+    flow->mark_refused(refused);
   return true;
 }
 

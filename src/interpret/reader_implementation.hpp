@@ -12,6 +12,7 @@
 #include <string>
 #include <string_view>
 #include <unordered_set>
+#include <vector>
 
 namespace restep::interpret {
 
@@ -49,6 +50,7 @@ struct ProgramReader::Implementation {
   std::optional<Flow> flow;          ///< from the first call, jump or loop on
   grammar::WordBlock block;
   text::Line line;
+  std::vector<std::uint32_t> refused_lines; ///< before the first call, jump or loop
   bool finished = false;
   bool numbered = false;    ///< a program number was met
   bool words_since = false; ///< and blocks behind it
@@ -69,6 +71,7 @@ struct ProgramReader::Implementation {
   bool begins_next_program();
   void put_layout(LayoutKind kind);
   void refuse(grammar::ParseError const& error);
+  void mark_refused();
   void refuse_block(grammar::ParseError const& error);
   void keep_texts();
 

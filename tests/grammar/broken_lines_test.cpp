@@ -325,8 +325,10 @@ TEST_CASE("a parameter is named where it stands", "[grammar]") {
                                   "number-expected",
                                   "expected a number, a parameter or '[', found the end of the line",
                                   ""});
-  CHECK(refusal("#=5") ==
-        Refusal{{1, 2}, "number-expected", "expected a number, a parameter or '[', found '='", ""});
+  CHECK(refusal("#=5") == Refusal{{1, 2},
+                                  "number-expected",
+                                  "expected a number, a parameter or '[', found '='",
+                                  "'#' begins a parameter, as in #1; comments stand in parentheses"});
   CHECK(refusal("#<>=1") ==
         Refusal{{2, 3}, "name-expected", "the name is empty", "a name stands between '<' and '>'"});
   CHECK(refusal("#1+2=3") == Refusal{{2, 3},
@@ -341,4 +343,26 @@ TEST_CASE("a checksum is named where it stands", "[grammar]") {
                 "checksum",
                 "found '*' outside an expression",
                 "a checksum that a sender adds to each line is no part of the program: take it off"});
+}
+
+TEST_CASE("comments of other languages are recognised", "[grammar][broken]") {
+  CHECK(refusal("# a roughing pass") ==
+        Refusal{{2, 3},
+                "number-expected",
+                "expected a number, a parameter or '[', found 'a'",
+                "'#' begins a parameter, as in #1; comments stand in parentheses"});
+  for (auto const& [line, at] : {std::pair{"// roughing", 0U}, {"G0 X1 // to the shoulder", 6U}})
+    CHECK(refusal(line) == Refusal{{at, static_cast<std::uint32_t>(std::string_view(line).size())},
+                                   "slash-comment",
+                                   "'//' begins no comment in this language",
+                                   "write the comment in parentheses, or behind a semicolon"});
+}
+
+TEST_CASE("a file of two bytes for each character is recognised", "[grammar][broken]") {
+  for (char const* const mark : {"\xFF\xFE", "\xFE\xFF"})
+    CHECK(refusal(std::string(mark) + "%") ==
+          Refusal{{0, 2},
+                  "utf-16",
+                  "the file is written in UTF-16, two bytes for each character",
+                  "save the program as plain text, ASCII or UTF-8"});
 }

@@ -76,6 +76,11 @@ TEST_CASE("An arc needs a known start") {
   CHECK(read("G0 X0 Y0 F100\nG2 X10 I5 Z1\n").error_codes() == one("arc-start-unknown"));
 }
 
+TEST_CASE("An arc that is none wherever it starts is refused behind a refused block too") {
+  CHECK(read("G21 F100\nG0 X0 Y0 Z0\nG2 X1 Y1 I0 J0\nG2 X10 Y10\nM30\n").error_codes() ==
+        std::vector<std::string>{"arc-without-radius", "arc-without-centre"});
+}
+
 TEST_CASE("An arc after a refused block is not refused as well") {
   auto const reading = read(start + "G1 X5 Q3\nG2 X15 I5\nG2 X25 I5\nG1 X1 H4\n");
   CHECK(reading.error_codes() == std::vector<std::string>{"word-without-user", "word-without-user"});

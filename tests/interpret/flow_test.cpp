@@ -158,6 +158,11 @@ TEST_CASE("Flow words stand alone in their blocks") {
   CHECK(first_code("N5 GOTO 6 (skip)\nN6 M30\n") == "none");
 }
 
+TEST_CASE("A loop that leads back to a refused line does not refuse it again") {
+  CHECK(read("#1=0 WHILE [#1 EQ 0] DO 1\nEND 1\nM30\n").error_codes() ==
+        std::vector<std::string>{"flow-beside-words"});
+}
+
 TEST_CASE("The standard alone has no jumps") {
   interpret::ReadRules rules;
   rules.strict_layout = true;
