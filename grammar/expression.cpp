@@ -122,6 +122,7 @@ auto const sum_def = product >> *sum_step;
 auto const comparison_step_def = comparison_sign > sum;
 auto const comparison_def = sum >> *comparison_step;
 auto const bracket_def = open > comparison > close;
+auto const set_value_def = (value >> !(power_sign | product_sign | sum_sign)) | sum;
 
 BOOST_SPIRIT_DEFINE(plain_sign, signed_step, unsigned_value, signed_value, open, close, second_argument, name,
                     named, index, numbered, call, arc_tangent, power_step, power, product_step, product,
@@ -138,10 +139,11 @@ struct bracket_class {
   }
 };
 
-BOOST_SPIRIT_DEFINE(value, bracket, parameter)
+BOOST_SPIRIT_DEFINE(value, bracket, parameter, set_value)
 
 BOOST_SPIRIT_INSTANTIATE(value_type, iterator_type, context_type)
 BOOST_SPIRIT_INSTANTIATE(bracket_type, iterator_type, context_type)
 BOOST_SPIRIT_INSTANTIATE(parameter_type, iterator_type, context_type)
+BOOST_SPIRIT_INSTANTIATE(set_value_type, iterator_type, context_type)
 
 } // namespace restep::grammar

@@ -57,7 +57,7 @@ x3::rule<struct do_class> const do_mark = "DO";
 x3::rule<struct comment_end_class, ast::Comment> const comment_end = "')'";
 
 auto const equals_def = x3::lit('=');
-auto const setting_def = &x3::lit('#') > parameter > equals > value;
+auto const setting_def = &x3::lit('#') > parameter > equals > set_value;
 
 auto const go_to_def = keyword("GOTO") > value > no_span;
 auto const then_setting_def = keyword("THEN") > setting;

@@ -3,6 +3,7 @@
 #include "interpret/arithmetic.hpp"
 
 #include <boost/variant/apply_visitor.hpp>
+#include <boost/variant/get.hpp>
 #include <fmt/format.h>
 
 namespace restep::interpret {
@@ -48,6 +49,10 @@ public:
   void operator()(ast::Word const& word) { (*this)(word.value); }
   void operator()(ast::Setting const& setting) {
     (*this)(setting.target);
+    auto const* const sum = boost::get<ast::x3::forward_ast<ast::Expression>>(&setting.value.get());
+    if (sum != nullptr && !sum->get().bracketed)
+      refuse(sum->get().span, "in RS274/NGC operators stand only in square brackets",
+             "put the value in square brackets");
     (*this)(setting.value);
   }
   void operator()(ast::Comment const&) {}

@@ -185,6 +185,8 @@ TEST_CASE("Layout and coordinates of the standard: the rest of the whole message
   check({{"G65 P1\nM2\n", "not-in-standard", "RS274/NGC has no G65", "post the program again without it"},
          {"#1=[2 LT 3]\nM2\n", "not-in-standard", "RS274/NGC has no comparisons",
           "post the program with the values worked out"},
+         {"#1=2+3\nM2\n", "not-in-standard", "in RS274/NGC operators stand only in square brackets",
+          "put the value in square brackets"},
          {"#<depth>=2\nM2\n", "not-in-standard", "RS274/NGC has no named parameters (#<depth>)",
           "use one of #1 to #5399"},
          {"G0 X-[2]\nM2\n", "not-in-standard", "in RS274/NGC a sign belongs only to a number written out",

@@ -79,6 +79,15 @@ TEST_CASE("trade: subprograms, macros, loops") {
   CHECK(after_start("G67\nG0 X1") == "G0 1,0,5; ");
 }
 
+TEST_CASE("trade: what a parameter is set to needs no brackets") {
+  CHECK(after_start("#1=2+3*4\nG0 X#1") == "G0 14,0,5; ");
+  CHECK(after_start("#1=7\n#2=#1 - 2 G0 X3\nY#2") == "G0 3,0,5; G0 3,5,5; ");
+  CHECK(after_start("#1=2**3**2/4 MOD 7 + 1\nG0 X#1") == "G0 3,0,5; ");
+  CHECK(after_start("#1=SIN[30]*10 G0 X2\nX#1") == "G0 2,0,5; G0 5,0,5; ");
+  CHECK(after_start("#1=1\nIF [#1 EQ 1] THEN #1=#1+8\nG0 X#1") == "G0 9,0,5; ");
+  CHECK(after_start("#1=6\n#2=#1/3 (half of it)\nG0 X#2 Y-#2") == "G0 2,-2,5; ");
+}
+
 TEST_CASE("trade: least increments and units") {
   interpret::ReadRules counting;
   counting.count_without_point = true;

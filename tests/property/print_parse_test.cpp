@@ -127,6 +127,13 @@ std::string bracket(int depth) {
     text += blank() + any_case(operators[pick(0, 15)]) + blank() + value(depth);
   return text + blank() + "]";
 }
+/// What a parameter may be set to without brackets.
+std::string sum() {
+  std::string text = value(0);
+  for (int i = pick(1, 3); i > 0; --i)
+    text += blank() + any_case(operators[pick(0, 9)]) + blank() + value(0);
+  return text;
+}
 std::string item(bool alone) {
   if (alone) {
     switch (pick(0, 8)) {
@@ -142,7 +149,8 @@ std::string item(bool alone) {
     }
   }
   switch (pick(0, 6)) {
-  case 0: return fmt::format("#{}{}={}{}", pick(1, 5399), blank(), blank(), value(0));
+  case 0:
+    return fmt::format("#{}{}={}{}", pick(1, 5399), blank(), blank(), pick(0, 2) == 0 ? sum() : value(0));
   case 1: return "(a striker cam)";
   default: {
     std::string const letters = "ABCDFGHIJKLMPQRSTUVWXYZ";

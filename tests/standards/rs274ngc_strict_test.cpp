@@ -77,6 +77,7 @@ TEST_CASE("to the letter of 3.3 and appendix E: text, letters, numbers of lines,
       {"E.2", "#1=asim[0.5]", "1:4", "there is no function"},
       {"E.2", "#1=[1 + 2", "1:10", "expected an operator or ']'"},
       {"3.3.2.2", "#<depth>=1", "1:1", "RS274/NGC has no named parameters"},
+      {"3.3.2.3", "#1=2+1", "1:4", "in RS274/NGC operators stand only in square brackets"},
       {"3.3.2.3", "#1=[2 GT 1]", "1:7", "RS274/NGC has no comparisons"},
   });
 }
