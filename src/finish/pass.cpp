@@ -3,6 +3,7 @@
 #include "cutter/cusp.hpp"
 #include "cutter/tapered.hpp"
 #include "finish/assemble.hpp"
+#include "finish/common_elements.hpp"
 #include "finish/extend.hpp"
 #include "finish/figures.hpp"
 #include "finish/fit_meridian.hpp"
@@ -470,7 +471,11 @@ PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& st
                         int tool_number, PassRequest const& request) {
   PassWork by_element(operation, stack, tool, tool_number, request);
   PassOutcome outcome = by_element.run();
-  if (by_element.measured() || !stack.by_element) return outcome;
+  if (by_element.measured()) return outcome;
+  if (!stack.by_element) {
+    auto const common = with_common_elements(stack);
+    return common ? restep_by_rails(operation, stack, *common, tool, tool_number, request) : outcome;
+  }
   // As many elements on every level need not be the same elements: chords may have gone from one arc to
   // another.
   Stack in_plan = stack;
@@ -478,7 +483,7 @@ PassOutcome restep_pass(std::span<motion::Step const> operation, Stack const& st
   PassWork by_geometry(operation, in_plan, tool, tool_number, request);
   PassOutcome second = by_geometry.run();
   if (by_geometry.measured()) return second;
-  return restep_by_rails(operation, stack, tool, tool_number, request);
+  return restep_by_rails(operation, stack, stack, tool, tool_number, request);
 }
 
 } // namespace restep::finish

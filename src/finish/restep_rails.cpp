@@ -21,10 +21,11 @@ constexpr double um = 1000; // per mm
 
 class RailWork {
 public:
-  RailWork(std::span<motion::Step const> operation, Stack const& stack, cutter::Tool const* tool,
-           int tool_number, PassRequest const& request)
+  RailWork(std::span<motion::Step const> operation, Stack const& stack, Stack const& in_common,
+           cutter::Tool const* tool, int tool_number, PassRequest const& request)
       : operation_(operation)
       , stack_(stack)
+      , in_common_(in_common)
       , tool_(tool)
       , request_(request) {
     PassReport& r = outcome_.report;
@@ -61,7 +62,7 @@ private:
       return "the contours of its levels are not offsets of each other and are cut in groups: no order of "
              "new "
              "levels is known to be safe";
-    auto surface = RailSurface::fit(stack_, own);
+    auto surface = RailSurface::fit(in_common_, own);
     if (!surface) return surface.error();
     surface_ = std::move(*surface);
     report.fit_residual_um = um * surface_.residual();
@@ -191,6 +192,7 @@ private:
 
   std::span<motion::Step const> operation_;
   Stack const& stack_;
+  Stack const& in_common_; ///< the same in elements that all levels have
   cutter::Tool const* tool_;
   PassRequest const& request_;
   RailSurface surface_;
@@ -204,8 +206,9 @@ double rail_tolerance(double resolution) {
 }
 
 PassOutcome restep_by_rails(std::span<motion::Step const> operation, Stack const& stack,
-                            cutter::Tool const* tool, int tool_number, PassRequest const& request) {
-  return RailWork(operation, stack, tool, tool_number, request).run();
+                            Stack const& in_common, cutter::Tool const* tool, int tool_number,
+                            PassRequest const& request) {
+  return RailWork(operation, stack, in_common, tool, tool_number, request).run();
 }
 
 } // namespace restep::finish

@@ -25,8 +25,11 @@ struct Part {
 };
 
 // A target that each of them must be re-stepped for.
-std::vector<Part> const parts{
-    {"variable-round", 1}, {"variable-round-inch", 1.2}, {"organic-wall", 1}, {"rounding-taper", 5}};
+std::vector<Part> const parts{{"variable-round", 1},
+                              {"variable-round-inch", 1.2},
+                              {"organic-wall", 1},
+                              {"rounding-taper", 5},
+                              {"organic-wall-uneven", 1}};
 
 nlohmann::json truth_of(std::string const& fixture) {
   std::ifstream file(fixture_path(fixture, "truth.json"));
@@ -131,7 +134,7 @@ TEST_CASE("the first and the last level of a stack on rails stay as they are", "
 
 // truth.json holds courses that the generator computed from the part's surface, without the levels.
 TEST_CASE("new levels lie on the true surface within the bound that is stated", "[rails]") {
-  for (Part const& part : {parts[0], parts[2]}) {
+  for (Part const& part : {parts[0], parts[2], parts[4]}) {
     Run const run = run_part(part);
     double const allowed = run.result.passes.front().surface_bound_um / 1000 +
                            std::sqrt(2.0) * run.resolution + 0.0015; // chords
@@ -158,13 +161,50 @@ TEST_CASE("new levels lie on the true surface within the bound that is stated", 
 }
 
 TEST_CASE("a stack on rails that is re-stepped again stays as it is", "[rails]") {
-  for (Part const& part : {parts[0], parts[3]}) {
+  for (Part const& part : {parts[0], parts[3], parts[4]}) {
     Run const once = run_part(part);
     Run const twice = run_part(part, once.result.steps);
     INFO(part.fixture << ": " << twice.result.passes.front().reason);
     CHECK(twice.result.proof_failure.empty());
     CHECK(twice.result.passes.front().status == PassStatus::kept);
   }
+}
+
+TEST_CASE("a stack on rails gets as many levels in chords, however many they are on each level", "[rails]") {
+  Part const& part = parts[3];
+  auto input = text::Input::open(fixture_path(part.fixture, "program.nc")).value();
+  std::vector<Step> chords;
+  int level = 0;
+  for (Step const& step : read_program(input)) {
+    auto const* m = motion::motion_of(step);
+    if (m != nullptr && !finish::is_level_cut(*m)) ++level;
+    bool const lead = m != nullptr && motion::is_arc(*m) && motion::radius(*m) < 1.5;
+    if (m == nullptr || !motion::is_arc(*m) || lead) {
+      chords.push_back(step);
+      continue;
+    }
+    int const n = 20 + level % 3;
+    Vec3 at = m->from;
+    for (int i = 1; i <= n; ++i) {
+      Step piece = step;
+      motion::Motion& line = *motion::motion_of(piece);
+      line.path = motion::PathKind::line;
+      line.from = at;
+      line.to = motion::point_at(*m, static_cast<double>(i) / n);
+      line.centre = {};
+      at = line.to;
+      chords.push_back(piece);
+    }
+  }
+  Run const arcs = run_part(part);
+  Run const run = run_part(part, chords);
+  REQUIRE(run.result.passes.size() == 1);
+  finish::PassReport const& pass = run.result.passes.front();
+  INFO(pass.reason << run.result.proof_failure);
+  CHECK(run.result.proof_failure.empty());
+  REQUIRE(pass.status == PassStatus::restepped);
+  auto const expected = static_cast<double>(arcs.result.passes.front().after.levels);
+  CHECK(static_cast<double>(pass.after.levels) == Approx(expected).margin(0.02 * expected));
 }
 
 TEST_CASE("a mirrored part on rails gets the same heights", "[rails]") {
