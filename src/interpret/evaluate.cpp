@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include <cctype>
 #include <cmath>
 #include <cstdint>
 #include <limits>
@@ -44,6 +45,7 @@ public:
   double operator()(ast::NamedParameter const& parameter) {
     auto const value = parameters_.get(parameter.name);
     if (value) return *value;
+    if (parameters_.is_lost(parameter.name)) return refuse_lost(parameter.span);
     return refuse(parameter.span, "unknown-parameter",
                   fmt::format("the value of #<{}> is not known: the program has not set it", parameter.name),
                   "set it in the program before it is used");
@@ -53,6 +55,7 @@ public:
     auto const index = index_of(parameter);
     if (!index) return 0;
     if (auto const value = parameters_.get(*index)) return *value;
+    if (parameters_.is_lost(std::to_string(*index))) return refuse_lost(parameter.span);
     if (*index > Parameters::last)
       return refuse(
           parameter.span, "unknown-parameter",
@@ -120,6 +123,8 @@ public:
     if (!error) error = refusal(span, std::move(code), std::move(message), std::move(hint));
     return 0;
   }
+
+  double refuse_lost(text::Span span) { return refuse(span, std::string(lost_parameter), {}, {}); }
 
   std::optional<ParseError> error;
   std::vector<text::Span> split_numbers;
@@ -218,6 +223,7 @@ public:
     }
     made.value = evaluator_(setting.value);
     made.known = !take_unknown();
+    made.lost = !made.known && lost_;
     made.span = setting.span;
     result_.settings.push_back(std::move(made));
   }
@@ -244,8 +250,9 @@ public:
 private:
   /// True when the last value is not known and that is allowed; the refusal is then only kept.
   bool take_unknown() {
-    if (unknowns_ == Unknowns::refused || !evaluator_.error || evaluator_.error->code != "unknown-parameter")
-      return false;
+    if (unknowns_ == Unknowns::refused || !evaluator_.error) return false;
+    lost_ = evaluator_.error->code == lost_parameter;
+    if (!lost_ && evaluator_.error->code != "unknown-parameter") return false;
     if (!result_.unknown) result_.unknown = std::move(evaluator_.error);
     evaluator_.error.reset();
     return true;
@@ -255,6 +262,7 @@ private:
   std::string_view line_;
   WordBlock& out_;
   Unknowns unknowns_;
+  bool lost_ = false; ///< the last unknown value is the consequence of a refused block
   Evaluation result_;
 };
 
@@ -311,10 +319,25 @@ std::optional<ParseError> own_by_control(Evaluation const& evaluation) {
 
 void apply(std::vector<ParameterSetting> const& settings, Parameters& parameters) {
   for (ParameterSetting const& setting : settings) {
-    if (setting.index != 0)
+    if (setting.lost)
+      parameters.lose(setting.index != 0 ? std::to_string(setting.index) : setting.name);
+    else if (setting.index != 0)
       setting.known ? parameters.set(setting.index, setting.value) : parameters.forget(setting.index);
     else
       setting.known ? parameters.set(setting.name, setting.value) : parameters.forget(setting.name);
+  }
+}
+
+void lose_settings(std::string_view line, Parameters& parameters) {
+  for (std::size_t at = line.find('#'); at != std::string_view::npos; at = line.find('#', at + 1)) {
+    std::string name;
+    for (++at; at < line.size() && line[at] != '=' && line[at] != '#'; ++at)
+      if (std::isalnum(static_cast<unsigned char>(line[at])) || line[at] == '_')
+        name += static_cast<char>(std::tolower(static_cast<unsigned char>(line[at])));
+      else if (std::string_view(" \t<>").find(line[at]) == std::string_view::npos)
+        break;
+    if (at < line.size() && line[at] == '=' && !name.empty()) parameters.lose(name);
+    if (at < line.size() && line[at] == '#') --at;
   }
 }
 

@@ -21,8 +21,12 @@ struct ParameterSetting {
   std::string name;
   double value = 0;
   bool known = true; ///< false: the parameter has no known value afterwards (Unknowns::allowed)
+  bool lost = false; ///< not known because of a refused block
   text::Span span;
 };
+
+/// The code of a refusal that is nothing but the consequence of another one: it is not reported.
+inline constexpr std::string_view lost_parameter = "lost-parameter";
 
 /// Whether a block may use parameters whose values are not known.
 enum class Unknowns : std::uint8_t { refused, allowed };
@@ -69,5 +73,8 @@ std::optional<grammar::ParseError> own_by_control(Evaluation const& evaluation);
 
 /// Makes the settings of a block, in order: when one parameter is set twice the last one wins.
 void apply(std::vector<ParameterSetting> const& settings, Parameters& parameters);
+
+/// Loses what a line that was refused would have set.
+void lose_settings(std::string_view line, Parameters& parameters);
 
 } // namespace restep::interpret

@@ -39,11 +39,12 @@ Outcome Flow::refuse(text::Span span, std::string code, std::string message, std
 }
 
 Outcome Flow::refuse(grammar::ParseError const& error) {
+  if (error.code == lost_parameter) return Outcome::refused;
   return refuse(error.span, error.code, error.message, error.hint);
 }
 
 bool Flow::is_refused(std::uint32_t line) const {
-  return std::find(refused_.begin(), refused_.end(), line) != refused_.end();
+  return refused_.contains(line);
 }
 
 bool Flow::next(text::Line& line) {

@@ -12,6 +12,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <unordered_set>
 #include <utility>
 #include <vector>
 
@@ -70,7 +71,7 @@ public:
   text::Place main_place() const { return index_.place(main_line_); }
 
   /// A refused line is not executed again.
-  void mark_refused(std::uint32_t line) { refused_.insert(refused_.end(), line); }
+  void mark_refused(std::uint32_t line) { refused_.insert(line); }
   bool is_refused(std::uint32_t line) const;
 
   /// The program has ended; what follows in the file follows the lines of the main program.
@@ -105,7 +106,7 @@ private:
   std::uint64_t executed_ = 0;
   std::vector<Call> calls_;
   std::map<std::uint32_t, std::int64_t> turns_; ///< of the main program
-  std::vector<std::uint32_t> refused_;
+  std::unordered_set<std::uint32_t> refused_;
   std::string text_;
   text::Line const* line_ = nullptr;
 

@@ -1,5 +1,7 @@
 #include "interpret/parameters.hpp"
 
+#include <charconv>
+
 namespace restep::interpret {
 
 Parameters::Parameters(Unset unset)
@@ -21,11 +23,13 @@ std::optional<double> Parameters::get(std::string_view name) const {
 void Parameters::set(int index, double value) {
   if (callers_.empty() || index > callers_.back().last_local) ++lasting_settings_;
   numbered_[index] = value;
+  if (!lost_.empty()) lost_.erase(std::to_string(index));
 }
 
 void Parameters::set(std::string_view name, double value) {
   if (callers_.empty() || name.starts_with('_')) ++lasting_settings_;
   named_[std::string(name)] = value;
+  if (!lost_.empty()) lost_.erase(std::string(name));
 }
 
 void Parameters::forget(int index) {
@@ -34,6 +38,16 @@ void Parameters::forget(int index) {
 
 void Parameters::forget(std::string_view name) {
   named_.erase(std::string(name));
+}
+
+void Parameters::lose(std::string const& parameter) {
+  lost_.insert(parameter);
+  int index = 0;
+  auto const [end, error] = std::from_chars(parameter.data(), parameter.data() + parameter.size(), index);
+  if (error == std::errc{} && end == parameter.data() + parameter.size())
+    forget(index);
+  else
+    forget(parameter);
 }
 
 void Parameters::forget_probe_results() {

@@ -5,6 +5,7 @@
 #include <string>
 #include <string_view>
 #include <unordered_map>
+#include <unordered_set>
 #include <vector>
 
 namespace restep::interpret {
@@ -39,6 +40,9 @@ public:
   /// The control has written this parameter itself (a probe move): its value is no longer known.
   void forget(int index);
   void forget(std::string_view name);
+  /// A refused block would have set this parameter: forgotten, and what follows from that is not reported.
+  void lose(std::string const& parameter);
+  bool is_lost(std::string const& parameter) const { return lost_.contains(parameter); }
   /// What a probe move writes (NISTIR 6556, 3.5.9.1).
   void forget_probe_results();
   /// A program that is not here has run: it may have set every one of them.
@@ -63,7 +67,8 @@ private:
   std::unordered_map<int, std::optional<double>> numbered_;
   std::unordered_map<std::string, double> named_;
   std::uint64_t lasting_settings_ = 0;
-  std::vector<Scope> callers_; ///< what the calls in progress hide
+  std::unordered_set<std::string> lost_; ///< by number or name
+  std::vector<Scope> callers_;           ///< what the calls in progress hide
 
   void clear_locals(int last_local);
 };

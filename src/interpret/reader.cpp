@@ -15,6 +15,7 @@ void ProgramReader::Implementation::put_layout(LayoutKind kind) {
 }
 
 void ProgramReader::Implementation::refuse(grammar::ParseError const& error) {
+  if (error.code == lost_parameter) return;
   findings.add(text::Severity::error, error.code, error.message, error.hint, line.place, line.text,
                error.span);
 }
@@ -22,6 +23,7 @@ void ProgramReader::Implementation::refuse(grammar::ParseError const& error) {
 /// A block of which nothing can be said.
 void ProgramReader::Implementation::refuse_block(grammar::ParseError const& error) {
   refuse(error);
+  lose_settings(line.text, parameters);
   queue.drop();
   executor.lose_everything();
   layout.meet_block();
@@ -188,7 +190,15 @@ void ProgramReader::Implementation::read_with_grammar() {
       return;
     }
   }
-  if (run_words(*evaluated)) interpret::apply(evaluated->settings, parameters);
+  if (evaluated->unknown && evaluated->unknown->code == lost_parameter && !evaluated->unknown_words.empty() &&
+      !skipped) {
+    refuse_block(*evaluated->unknown);
+    return;
+  }
+  if (run_words(*evaluated))
+    interpret::apply(evaluated->settings, parameters);
+  else if (!skipped)
+    lose_settings(line.text, parameters);
 }
 
 /// A program that runs on into the next one of its file.

@@ -163,6 +163,22 @@ TEST_CASE("A loop that leads back to a refused line does not refuse it again") {
         std::vector<std::string>{"flow-beside-words"});
 }
 
+TEST_CASE(
+    "What a refused block would have set is not known, and what follows from that is not refused as well") {
+  // Read on with the old value, the loop would have no end.
+  CHECK(read("#1=0\nWHILE [#1 LT 3] DO 1\nG0 X#1\n#1=[#1+1\nEND 1\nM30\n").error_codes() ==
+        std::vector<std::string>{"bracket-expected"});
+  CHECK(read("G0 X0 Y0 Z0 F100\n#2=[1\n#<depth>=FIX\n#3=#2+1\nG1 Z#3 F#2\nG2 X#2 I#3\nIF [#3 GT 1] GOTO 9\n"
+             "G1 Z#<depth>\nN9 M30\n")
+            .error_codes() == std::vector<std::string>{"bracket-expected", "bracket-expected"});
+  CHECK(read("#2=[1\n#2=4\nG0 X#2 Y#9 F#9\nM30\n").error_codes() ==
+        std::vector<std::string>{"bracket-expected", "unknown-parameter"});
+  CHECK(read("#1=0\nWHILE [#1 LT 3] DO 1\n#1=[#1+1] Q5\nEND 1\nM30\n").error_codes() ==
+        std::vector<std::string>{"word-without-user"});
+  for (auto const& code : read("#2=[1\nG0 X#2\nM30\n").error_codes())
+    CHECK(code != "lost-parameter");
+}
+
 TEST_CASE("The standard alone has no jumps") {
   interpret::ReadRules rules;
   rules.strict_layout = true;
