@@ -141,7 +141,12 @@ Letters Executor::used_letters() const {
   if (axis_user_ == AxisUser::frame) used |= letters_of("XY");
   int const other = words_.code_or(Group::non_modal, -1);
   if (other == 40 && axis_user_ != AxisUser::dwell) used |= letter_bit('P');
-  if (other == 100) used |= letters_of("LP");
+  if (other == 100) {
+    std::int64_t table = 0;
+    bool const origin =
+        words_.has('L') && whole_number(words_.word('L').value, table) && (table == 2 || table == 20);
+    used |= origin ? letters_of("LP") : ~Letters{}; // other tables are refused as a whole
+  }
   if (names_further_offset()) used |= letter_bit('P');
   if (words_.code_or(Group::length_offset, 0) == 430) used |= letter_bit('H');
   if (int const code = words_.code_or(Group::compensation, 400); code != 400) used |= letter_bit('D');

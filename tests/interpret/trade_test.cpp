@@ -167,6 +167,12 @@ TEST_CASE("trade: shifts and further work offsets are followed") {
   CHECK(after_start("G92 S2000") == "error 3:1+3 g92-without-axes; ");
 }
 
+TEST_CASE("trade: other tables than the work offsets are refused for what they are, turned ones too") {
+  CHECK(after_start("G10 L11 P1 R0.") == "error 3:5+3 g10-not-understood; ");
+  CHECK(after_start("G10 P1 R5.") == "error 3:1+3 g10-not-understood; ");
+  CHECK(after_start("G10 L2 P1 X0 R30.") == "error 3:14+4 word-without-user; ");
+}
+
 TEST_CASE("trade: G73, G74 and G76 are cycles") {
   CHECK(after_start("G73 X1 Z-3 R2 Q1") == "G73 1,0,-3 to 5; ");
   CHECK(after_start("G74 X1 Z-3 R2") == "G74 1,0,-3 to 5; ");
