@@ -62,6 +62,7 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size
   counting.home_moves_all_axes = true;
   counting.initial_level_sticky = false;
   counting.starts_in_inch = true;
+  counting.repeats_in_k = true;
   counting.carried_g = {50, 310, 431};
   counting.carried_m = {19, 29, 100};
   interpret::ReadRules strict = shop;
