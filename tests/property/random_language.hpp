@@ -122,18 +122,18 @@ private:
     mode("distance", code(incremental_ ? 910 : 900));
   }
   void change_plane() {
-    end_cycles();
+    cycle_open_ = false;
     plane_ = pick(17, 20);
     mode("plane", code(plane_ * 10));
   }
   void change_feed_mode() {
-    end_cycles();
+    cycle_open_ = false;
     inverse_ = !inverse_;
     feed_given_ = false;
     mode("feed", code(inverse_ ? 930 : 940));
   }
   void change_units() {
-    end_cycles();
+    cycle_open_ = false;
     unit_ = unit_ == 1 ? 25.4 : 1;
     if (!inverse_) feed_given_ = false;
     // Behind this block: what F and P of G4 count in is not in question then.

@@ -215,7 +215,13 @@ inline void ReferenceInterpreter::spindle_and_tool(Words const& words) {
 }
 
 inline void ReferenceInterpreter::modes(Words const& words) {
-  if (words.any({170, 180, 190})) plane_ = words.of({170, 180, 190}) / 10;
+  if (words.any({170, 180, 190})) {
+    int const plane = words.of({170, 180, 190}) / 10;
+    // What cycles keep belongs to the axis that is normal to the plane.
+    if (plane != plane_) sticky_.clear();
+    has_level_ = has_level_ && plane == plane_;
+    plane_ = plane;
+  }
   if (words.any({200, 210})) unit_ = words.g.count(200) ? 25.4 : 1;
   if (words.any({430, 490})) {
     int const index = words.g.count(430) ? static_cast<int>(std::lround(words.value.at('H'))) : 0;
