@@ -237,26 +237,6 @@ void Executor::carried() {
   if (axis_user_ == AxisUser::carried) forget_position();
 }
 
-bool Executor::dwell() {
-  if (!words_.has(Group::non_modal) || words_.code(Group::non_modal) != 40) return true;
-  double time = 0;
-  if (axis_user_ == AxisUser::dwell) {
-    Word const& word = words_.first_of(letters_of("XU"));
-    bool const counts = rules_.count_without_point && !word.value.point;
-    time = word.value.value() * (counts ? 0.001 : 1);
-    if (time < 0)
-      return refuse("negative-dwell", fmt::format("the dwell time {} is negative", text(word)),
-                    "give a time from 0 up", word.span);
-  } else if (!words_.has('P')) {
-    return refuse("dwell-without-time", "G4 without a time", "write the time as P",
-                  words_.code_word(Group::non_modal).span);
-  } else if (!seconds(words_.word('P'), time)) {
-    return false;
-  }
-  queue_.push(motion::Dwell{time});
-  return true;
-}
-
 bool Executor::compensation() {
   if (!words_.has(Group::compensation)) return true;
   int const code = words_.code(Group::compensation);
@@ -401,13 +381,6 @@ bool Executor::whole(Word const& word, std::int64_t low, std::int64_t high, std:
   return refuse("whole-number-expected",
                 fmt::format("{} must be a whole number from {} to {}, found {}", what, low, high, text(word)),
                 "", word.span);
-}
-
-bool Executor::seconds(Word const& word, double& result) {
-  result = rules_.dwell_in_milliseconds ? word.value.value() / 1000 : word.value.value();
-  if (result >= 0) return true;
-  return refuse("negative-dwell", fmt::format("the dwell time {} is negative", text(word)),
-                "give a time from 0 up", word.span);
 }
 
 } // namespace restep::interpret

@@ -69,6 +69,7 @@ private:
   CallRequest request_;
   Written written_ = Written::none;
   bool displaced_ = false;
+  bool said_dwell_ = false;
   double polar_radius_ = motion::unknown, polar_angle_ = motion::unknown; ///< mm, degrees
   /// Where the tool stood when a frame changed, for axes whose coordinates are not known since then.
   motion::Vec3 before_change_ = motion::unknown_position;
@@ -91,7 +92,6 @@ private:
   void set_modes();
   bool set_feed();
   bool spindle_and_tool();
-  bool dwell();
   bool compensation();
   bool length_offset();
   bool work_offset();
@@ -142,6 +142,11 @@ private:
   bool polar_target(Position& target);
   bool polar_mode();
 
+  // dwells.cpp
+  bool dwell();
+  bool seconds(grammar::Word const& word, double& result);
+  void doubt_dwell(grammar::Word const& word, double seconds);
+
   // cycles.cpp
   bool cycle();
   bool read_sticky(StickyCycle& next);
@@ -150,7 +155,6 @@ private:
   char bottom_letter() const { return static_cast<char>('X' + motion::axes_of(control_.modes.plane).normal); }
   bool whole(grammar::Word const& word, std::int64_t low, std::int64_t high, std::string_view what,
              std::int64_t& number);
-  bool seconds(grammar::Word const& word, double& result);
 };
 
 } // namespace restep::interpret

@@ -104,6 +104,29 @@ TEST_CASE("trade: dwells in milliseconds and in X or U") {
   CHECK(after_start("G4 X0.5\nG4 U2.") == "wait 0.5; wait 2; ");
 }
 
+TEST_CASE("trade: a dwell that looks like the other unit is pointed out, once") {
+  auto const warnings = [](std::string const& lines, bool milliseconds) {
+    interpret::ReadRules rules;
+    rules.dwell_in_milliseconds = milliseconds;
+    auto const reading = read(start + lines + "\nM30\n", rules);
+    std::string text;
+    for (auto const& finding : reading.findings.all())
+      text += fmt::format("{} {}: {} | {}; ", finding.line, finding.code, finding.message, finding.hint);
+    return text;
+  };
+  std::string const check = " | check the unit: dwell_in_milliseconds of the dialect says which one it is; ";
+  CHECK(warnings("G4 P500\nG4 P700", false) ==
+        "3 dwell-unit: P500 is a dwell of 500 s here; a control that counts milliseconds waits 0.5 s" +
+            check);
+  CHECK(warnings("G82 X1 Z-1 R1 P250", false) ==
+        "3 dwell-unit: P250 is a dwell of 250 s here; a control that counts milliseconds waits 0.25 s" +
+            check);
+  CHECK(warnings("G4 P0.5", true) ==
+        "3 dwell-unit: P0.5 is a dwell of 0.0005 s here; a control that counts seconds waits 0.5 s" + check);
+  CHECK(warnings("G4 P500.\nG4 P99\nG4 P0", false) == "");
+  CHECK(warnings("G4 P500\nG4 P5\nG4 P0", true) == "");
+}
+
 TEST_CASE("trade: arcs with absolute centres, circles without an end, wide tolerances") {
   CHECK(after_start("G90.1 G2 X10 I5 J0\nG91.1") == "G2 10,0,5; ");
   CHECK(after_start("G2 I5") == "G2 0,0,5; ");
