@@ -7,6 +7,7 @@
 #include <cmath>
 #include <numeric>
 #include <optional>
+#include <tuple>
 #include <utility>
 
 namespace restep::finish {
@@ -41,8 +42,47 @@ struct Counterpart {
 constexpr std::size_t most_trimmed =
     2; // a lead-in or step-over at the contour's height is one element or two
 
+// Which elements at the ends of a contour run beside another one. What does not is a lead or a step-over.
+class EndsBeside {
+public:
+  EndsBeside(Contour const& one, Contour const& other, StackLimits const& limits)
+      : one_(one)
+      , course_(other.segments, other.closed, limits.max_shift) {}
+
+  bool beside(std::size_t j) const {
+    Segment const& s = one_.segments[j];
+    auto const foot = course_.nearest(s.point_at(0.5), s.direction_at_share(0.5));
+    return foot && !foot->beyond;
+  }
+  // One of the first `front` or of the last `back` elements does.
+  bool any(std::size_t front, std::size_t back) const {
+    std::size_t const n = one_.segments.size();
+    for (std::size_t j = 0; j < front; ++j)
+      if (beside(j)) return true;
+    for (std::size_t j = n - back; j < n; ++j)
+      if (beside(j)) return true;
+    return false;
+  }
+  // How many elements at the front and at the back do not.
+  std::pair<std::size_t, std::size_t> leads() const {
+    std::size_t const n = one_.segments.size();
+    std::size_t front = 0, back = 0;
+    while (front < most_trimmed && front + 1 < n && !beside(front))
+      ++front;
+    while (back < most_trimmed && front + back + 1 < n && !beside(n - 1 - back))
+      ++back;
+    return {front, back};
+  }
+
+private:
+  Contour const& one_;
+  Course course_;
+};
+
 std::optional<Counterpart> match_open(Contour const& a, Contour const& b, StackLimits const& limits) {
   std::optional<Counterpart> best;
+  Contour whole; // b as the best match tells it
+  std::size_t front_of_b = 0, back_of_b = 0;
   std::size_t fewest = ~std::size_t{0};
   for (bool const backwards : {false, true}) {
     Contour told = b;
@@ -60,12 +100,20 @@ std::optional<Counterpart> match_open(Contour const& a, Contour const& b, StackL
           if (trimmed >= fewest) continue;
           if (!alike(whole_a.subspan(af, size), whole_b.subspan(bf, size), limits)) continue;
           fewest = trimmed;
+          front_of_b = bf;
+          back_of_b = bb;
+          whole = told;
           Counterpart match{told, af, ab};
           match.contour.segments.assign(whole_b.begin() + static_cast<std::ptrdiff_t>(bf),
                                         whole_b.begin() + static_cast<std::ptrdiff_t>(bf + size));
           best = std::move(match);
         }
   }
+  // Chords of another number are made as many by leaving out what is no lead: they are not each other's.
+  if (best && fewest > 0 &&
+      (EndsBeside(a, whole, limits).any(best->trim_front, best->trim_back) ||
+       EndsBeside(whole, a, limits).any(front_of_b, back_of_b)))
+    return std::nullopt;
   return best;
 }
 
@@ -99,20 +147,24 @@ bool are_levels(Contour const& a, Contour const& b) {
   return b.fed_before <= longest_way * std::min(a.length(), b.length()) && one_above_other(a, b);
 }
 
+// The elements that an open contour gives up at its ends are left to the links.
+void trim(Contour& contour, std::size_t front, std::size_t back) {
+  contour.segments.erase(contour.segments.end() - static_cast<std::ptrdiff_t>(back), contour.segments.end());
+  contour.segments.erase(contour.segments.begin(),
+                         contour.segments.begin() + static_cast<std::ptrdiff_t>(front));
+}
+
 // Whatever the two are made of, they run beside each other.
 std::optional<Counterpart> match_in_plan(Contour const& a, Contour const& b, StackLimits const& limits) {
   bool backwards = false;
   if (!run_beside(a, b, limits.max_shift, backwards) || (backwards && a.closed)) return std::nullopt;
   Counterpart match{b, 0, 0};
   if (backwards) match.contour.tell_backwards();
+  if (a.closed) return match;
+  std::tie(match.trim_front, match.trim_back) = EndsBeside(a, match.contour, limits).leads();
+  auto const [front, back] = EndsBeside(match.contour, a, limits).leads();
+  trim(match.contour, front, back);
   return match;
-}
-
-// The elements that an open contour gives up at its ends are left to the links.
-void trim(Contour& contour, std::size_t front, std::size_t back) {
-  contour.segments.erase(contour.segments.end() - static_cast<std::ptrdiff_t>(back), contour.segments.end());
-  contour.segments.erase(contour.segments.begin(),
-                         contour.segments.begin() + static_cast<std::ptrdiff_t>(front));
 }
 
 // A stack while it grows: takes the next level in if it is the counterpart of the last, telling its contours
@@ -154,6 +206,8 @@ public:
     told.z = next.z;
     for (std::size_t c = 0; c < count; ++c) {
       for (Level& level : levels_) {
+        // Elements that are not the same on every level are given up by the one that has them.
+        if (in_plan && &level != &levels_.back()) continue;
         if (matches[c].trim_front + matches[c].trim_back > 0)
           trim(level.contours[c], matches[c].trim_front, matches[c].trim_back);
         // Once one loop is told without its start, all of the stack are.
