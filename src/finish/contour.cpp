@@ -1,5 +1,6 @@
 #include "finish/contour.hpp"
 
+#include "finish/course.hpp"
 #include "geometry/arc.hpp"
 
 #include <algorithm>
@@ -108,14 +109,64 @@ Vec2 Contour::cut_start() const {
   return reversed ? segments.back().to : segments.front().from;
 }
 
+namespace {
+
+// The direction of the curve at a vertex between two of its chords: of the circle through the vertex and two
+// others, some chords away, since the program's digits turn short ones. Beside a line it is the line's. None
+// at a corner and beside an arc, which tells its own.
+std::optional<Vec2> tangent_at(Contour const& contour, std::vector<double> const& bends, std::size_t vertex) {
+  constexpr std::size_t most_to_a_side = 4;
+  constexpr double far_enough = 0.5; // mm
+  std::vector<Segment> const& s = contour.segments;
+  std::size_t const n = s.size();
+  std::size_t const room = contour.closed ? n / 2 : std::min(vertex, n - vertex);
+  auto const before = [&](std::size_t k) { return (vertex + 2 * n - 1 - k) % n; };
+  auto const after = [&](std::size_t k) { return (vertex + k) % n; };
+  if (room == 0 || !on_curve(s[before(0)], s[after(0)])) return std::nullopt;
+  double const own = bends[before(0)], next = bends[after(0)];
+  if (own == 0 || next == 0)
+    return own == next
+               ? std::nullopt
+               : std::optional(own == 0 ? s[before(0)].direction_at_to() : s[after(0)].direction_at_from());
+  auto const goes_on = [&](std::size_t earlier, std::size_t later) {
+    return on_curve(s[earlier], s[later]) && bends[earlier] * own > 0 && bends[later] * own > 0;
+  };
+  Vec2 const at = s[after(0)].from;
+  std::size_t b = 0, a = 0;
+  while (b + 1 < std::min(most_to_a_side, room) && distance(s[before(b)].from, at) < far_enough &&
+         goes_on(before(b + 1), before(b)))
+    ++b;
+  while (a + 1 < std::min(most_to_a_side, room) && distance(s[after(a)].to, at) < far_enough &&
+         goes_on(after(a), after(a + 1)))
+    ++a;
+  // A circle has turned against the ends of two chords in proportion to their lengths.
+  Vec2 const in = at - s[before(b)].from, out = s[after(a)].to - at;
+  return normalized(length(out) * normalized(in) + length(in) * normalized(out));
+}
+
+// Of the course on an element, between the directions at its ends.
+Vec2 tangent_on(Contour const& contour, std::size_t element, double share) {
+  std::vector<Segment> const& s = contour.segments;
+  Vec2 const own = s[element].direction_at_share(share);
+  if (s[element].arc) return own;
+  std::vector<double> const bends = bends_of(s, contour.closed);
+  auto const from = tangent_at(contour, bends, element);
+  if (share <= 0) return from.value_or(own);
+  auto const to = tangent_at(contour, bends, (element + 1) % s.size());
+  return from && to ? normalized((1 - share) * *from + share * *to) : own;
+}
+
+} // namespace
+
 Vec2 Contour::direction_at_start() const {
-  if (closed) return segments[start_element].direction_at_share(start_share);
+  if (closed) return tangent_on(*this, start_element, start_share);
   return reversed ? -segments.back().direction_at_to() : segments.front().direction_at_from();
 }
 
 Vec2 Contour::direction_at_end() const {
   if (!closed) return reversed ? -segments.front().direction_at_from() : segments.back().direction_at_to();
   if (start_share > 0) return direction_at_start();
+  if (auto const tangent = tangent_at(*this, bends_of(segments, closed), start_element)) return *tangent;
   return segments[(start_element + segments.size() - 1) % segments.size()].direction_at_to();
 }
 

@@ -142,8 +142,8 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
                                    : on_trend(anchor, d_next, from_next))
       return true;
     Scatter const turning = scatter(anchor == Anchor::previous ? told_previous : told_next);
-    // The direction of a short first element is known to a few thousandths only.
-    if (turning.worst > std::max(tolerance, 0.003 * length(turning.mean))) return false;
+    // The direction of a course told in chords is known to a few thousandths only.
+    if (turning.worst > std::max(tolerance, 0.005 * length(turning.mean))) return false;
     rule.plan = {anchor, turning.mean, {}, true, 0};
     return true;
   };
