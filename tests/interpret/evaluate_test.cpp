@@ -1,5 +1,6 @@
 #include "grammar/parse.hpp"
 #include "interpret/evaluate.hpp"
+#include "tests/draw.hpp"
 
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
@@ -360,7 +361,7 @@ TEST_CASE("both tiers of the reader agree on every line that the first one takes
   int taken = 0;
   CHECK(rc::check("on lines of words", [&] {
     std::string line = *rc::gen::element<std::string>("", "", "/", " / ", "N10", "n 7 ", "/N00012 ");
-    auto const count = *rc::gen::inRange(0, 8);
+    auto const count = restep::property::draw(0, 8);
     for (int i = 0; i < count; ++i) {
       line += *rc::gen::element<std::string>("X", "y", "Z", "G", "m", "F", "E", "o", "U ", "A\t", " I");
       line += *rc::gen::element<std::string>("", "-", "+");

@@ -1,5 +1,6 @@
 // Turned, scaled, mirrored and polar coordinates.
 #include "read_program.hpp"
+#include "tests/draw.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -51,9 +52,9 @@ TEST_CASE("A turned arc keeps its radius and its sense") {
 
 TEST_CASE("Turned there and back is where it was") {
   CHECK(rc::check([] {
-    int const angle = *rc::gen::inRange(-360, 361);
-    int const x = *rc::gen::inRange(-500, 501);
-    int const y = *rc::gen::inRange(-500, 501);
+    int const angle = restep::property::draw(-360, 361);
+    int const x = restep::property::draw(-500, 501);
+    int const y = restep::property::draw(-500, 501);
     double const radians = angle * std::acos(-1.0) / 180;
     auto const to =
         read(start + fmt::format("G68 X0 Y0 R{}.\nG1 X{} Y{}\nM30\n", angle, x, y)).motions()[1].to;

@@ -1,4 +1,5 @@
 #include "read_program.hpp"
+#include "tests/draw.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -24,7 +25,7 @@ using Words = std::vector<std::string>;
 /// set.
 std::string value_text(int tenths_of_microns) {
   std::string const plain = length_text(tenths_of_microns);
-  switch (*rc::gen::inRange(0, 8)) {
+  switch (restep::property::draw(0, 8)) {
   case 0: return "[" + plain + "+2*[1-SIN[30]]]";
   case 1: return "[ABS[" + plain + "]]";
   case 2: return "[" + plain + " MOD 50]";
@@ -45,9 +46,9 @@ Words any_move() {
   words.push_back("X" + value_text(*length));
   maybe("Y" + value_text(*length));
   maybe("Z" + length_text(*length));
-  words.push_back("F" + std::to_string(*rc::gen::inRange(1, 3000)));
-  maybe("S" + std::to_string(*rc::gen::inRange(0, 9000)));
-  maybe("T" + std::to_string(*rc::gen::inRange(0, 40)));
+  words.push_back("F" + std::to_string(restep::property::draw(1, 3000)));
+  maybe("S" + std::to_string(restep::property::draw(0, 9000)));
+  maybe("T" + std::to_string(restep::property::draw(0, 40)));
   maybe(*rc::gen::element<std::string>("M3", "M4", "M5"));
   maybe(*rc::gen::element<std::string>("M7", "M8", "M9"));
   maybe(*rc::gen::element<std::string>("G90", "G91"));
@@ -55,7 +56,7 @@ Words any_move() {
   maybe(*rc::gen::element<std::string>("G17", "G18", "G19"));
   maybe(*rc::gen::element<std::string>("G61", "G64"));
   // Takes effect behind the block, wherever it stands in it.
-  maybe("#7=" + std::to_string(*rc::gen::inRange(1, 9)));
+  maybe("#7=" + std::to_string(restep::property::draw(1, 9)));
   return words;
 }
 
@@ -65,11 +66,12 @@ Words any_arc() {
   auto const length = rc::gen::inRange(-300'000, 300'000);
   constexpr std::array<std::array<char const*, 5>, 3> planes{
       {{"G17", "X", "Y", "I", "J"}, {"G18", "Z", "X", "K", "I"}, {"G19", "Y", "Z", "J", "K"}}};
-  auto const [plane, a, b, i, j] = planes[static_cast<std::size_t>(*rc::gen::inRange(0, 3))];
+  auto const [plane, a, b, i, j] = planes[static_cast<std::size_t>(restep::property::draw(0, 3))];
   Words words{"G91", plane, *rc::gen::element<std::string>("G2", "G3"), "F200"};
-  int const u = *length, v = *rc::gen::inRange(1, 300'000);
+  int const u = *length, v = restep::property::draw(1, 300'000);
   if (*rc::gen::arbitrary<bool>()) {
-    int const radius = static_cast<int>(std::ceil(std::hypot(u, v) / 2)) + *rc::gen::inRange(10, 100'000);
+    int const radius =
+        static_cast<int>(std::ceil(std::hypot(u, v) / 2)) + restep::property::draw(10, 100'000);
     words.insert(words.end(), {a + length_text(u), b + length_text(v), "R" + length_text(radius)});
   } else {
     words.insert(words.end(), {a + std::string("0"), i + length_text(u), j + length_text(v)});
@@ -86,24 +88,24 @@ Words any_cycle() {
               code,
               "X" + length_text(*length),
               "Y" + length_text(*length),
-              "Z" + length_text(*rc::gen::inRange(-300'000, -10'000)),
-              "R" + length_text(*rc::gen::inRange(0, 50'000)),
+              "Z" + length_text(restep::property::draw(-300'000, -10'000)),
+              "R" + length_text(restep::property::draw(0, 50'000)),
               "F120",
               *rc::gen::element<std::string>("G98", "G99")};
   if (code == "G82" || code == "G89") words.push_back("P0.5");
-  if (code == "G83") words.push_back("Q" + length_text(*rc::gen::inRange(10'000, 50'000)));
-  if (*rc::gen::arbitrary<bool>()) words.push_back("L" + std::to_string(*rc::gen::inRange(1, 4)));
+  if (code == "G83") words.push_back("Q" + length_text(restep::property::draw(10'000, 50'000)));
+  if (*rc::gen::arbitrary<bool>()) words.push_back("L" + std::to_string(restep::property::draw(1, 4)));
   return words;
 }
 
 /// A block of words that stand in any order.
 rc::Gen<Words> any_block() {
   return rc::gen::exec([] {
-    switch (*rc::gen::inRange(0, 8)) {
+    switch (restep::property::draw(0, 8)) {
     case 0: return any_arc();
     case 1: return any_cycle();
-    case 2: return Words{"G4", "P" + length_text(*rc::gen::inRange(0, 100'000))};
-    case 3: return Words{"G92", "X" + length_text(*rc::gen::inRange(-100'000, 100'000)), "Z2.5"};
+    case 2: return Words{"G4", "P" + length_text(restep::property::draw(0, 100'000))};
+    case 3: return Words{"G92", "X" + length_text(restep::property::draw(-100'000, 100'000)), "Z2.5"};
     default: return any_move();
     }
   });
@@ -137,9 +139,9 @@ TEST_CASE("The order of the words in a block does not matter") {
     std::string shuffled;
     for (auto words : blocks) {
       program += joined(words, " ");
-      int const turns = *rc::gen::inRange(0, 20);
+      int const turns = restep::property::draw(0, 20);
       for (int i = 0; i < turns; ++i)
-        std::swap(words[static_cast<std::size_t>(*rc::gen::inRange(0, static_cast<int>(words.size())))],
+        std::swap(words[static_cast<std::size_t>(restep::property::draw(0, static_cast<int>(words.size())))],
                   words[0]);
       shuffled += joined(words, " ");
     }
@@ -152,7 +154,7 @@ TEST_CASE("Spacing, letter case and block numbers do not matter") {
     auto const blocks = *rc::gen::container<std::vector<Words>>(any_block());
     std::string program;
     std::string other;
-    int number = *rc::gen::inRange(0, 900);
+    int number = restep::property::draw(0, 900);
     for (auto const& words : blocks) {
       program += joined(words, " ");
       auto line = joined(words, *rc::gen::element<std::string>("", " ", "\t", "  ", " (a remark) "));
@@ -171,13 +173,13 @@ TEST_CASE("Incremental and absolute writing of one path give the same motions") 
     std::string absolute = "G90\n";
     std::string incremental = "G91\n";
     int at[3] = {0, 0, 0};
-    int const moves = *rc::gen::inRange(1, 30);
+    int const moves = restep::property::draw(1, 30);
     for (int i = 0; i < moves; ++i) {
       auto const* code = *rc::gen::element("G0", "G1");
       absolute += code;
       incremental += code;
       for (int axis = 0; axis < 3; ++axis) {
-        int const step = *rc::gen::inRange(-500'000, 500'000);
+        int const step = restep::property::draw(-500'000, 500'000);
         at[axis] += step;
         absolute += static_cast<char>('X' + axis) + length_text(at[axis]);
         incremental += static_cast<char>('X' + axis) + length_text(step);
@@ -193,8 +195,8 @@ TEST_CASE("Incremental and absolute writing of one path give the same motions") 
 
 TEST_CASE("Incremental and absolute writing of one arc give the same motion") {
   CHECK(rc::check([] {
-    int const r = *rc::gen::inRange(1, 500'000);
-    int const x = *rc::gen::inRange(-500'000, 500'000);
+    int const r = restep::property::draw(1, 500'000);
+    int const x = restep::property::draw(-500'000, 500'000);
     auto const* code = *rc::gen::element("G2", "G3");
     auto const start = fmt::format("G0 X{} Y0\n", length_text(x));
     auto const a = events_of(
@@ -208,7 +210,7 @@ TEST_CASE("Incremental and absolute writing of one arc give the same motion") {
 TEST_CASE("The inch and the mm form of a length are the same place") {
   CHECK(rc::check([] {
     // 1e-4 inch is 2.54e-3 mm exactly
-    int const inch = *rc::gen::inRange(-500'000, 500'000);
+    int const inch = restep::property::draw(-500'000, 500'000);
     auto const mm = static_cast<long long>(inch) * 254;
     auto const mm_text =
         fmt::format("{}{}.{:05}", mm < 0 ? "-" : "", std::abs(mm) / 100000, std::abs(mm) % 100000);

@@ -1,5 +1,6 @@
 #include "cuts.hpp"
 #include "proof/region_model.hpp"
+#include "tests/draw.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -72,9 +73,9 @@ TEST_CASE(
   for (std::string_view const words : {"ball 2", "bull 3 r0.3", "flat 3"}) {
     INFO(words);
     rc::prop("", [&] {
-      double const turn = *rc::gen::inRange(0, 3600) * std::numbers::pi / 1800;
-      double const tilt = (*rc::gen::inRange(-900, 900)) * std::numbers::pi / 1800;
-      double const far = *rc::gen::inRange(1, 49) / 1000.0;
+      double const turn = restep::property::draw(0, 3600) * std::numbers::pi / 1800;
+      double const tilt = (restep::property::draw(-900, 900)) * std::numbers::pi / 1800;
+      double const far = restep::property::draw(1, 49) / 1000.0;
       Vec3 const shift{far * std::cos(tilt) * std::cos(turn), far * std::cos(tilt) * std::sin(turn),
                        far * std::sin(tilt)};
       auto const within = proof::measure_region(square(), square(shift), tool(words), 0.05, 0.2);

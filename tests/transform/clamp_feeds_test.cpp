@@ -1,4 +1,5 @@
 #include "steps.hpp"
+#include "tests/draw.hpp"
 #include "transform/clamp_feeds.hpp"
 
 #include <catch2/catch.hpp>
@@ -45,7 +46,7 @@ motion::Machine random_machine() {
 }
 
 double coordinate() {
-  return *rc::gen::inRange(-20000, 20001) * 0.001;
+  return restep::property::draw(-20000, 20001) * 0.001;
 }
 Vec3 point() {
   return {coordinate(), coordinate(), coordinate()};
@@ -55,10 +56,10 @@ Vec3 point() {
 Program random_program() {
   Program program;
   program.at = point();
-  program(motion::SpindleSpeed{static_cast<double>(*rc::gen::inRange(100, 20000))});
-  int const count = *rc::gen::inRange(1, 12);
+  program(motion::SpindleSpeed{static_cast<double>(restep::property::draw(100, 20000))});
+  int const count = restep::property::draw(1, 12);
   for (int i = 0; i < count; ++i) {
-    double const feed = *rc::gen::inRange(1, 5000000) * 0.001;
+    double const feed = restep::property::draw(1, 5000000) * 0.001;
     auto const mode = *rc::gen::element(motion::FeedMode::per_minute, motion::FeedMode::inverse_time,
                                         motion::FeedMode::per_revolution);
     if (*rc::gen::arbitrary<bool>()) {
@@ -68,7 +69,7 @@ Program random_program() {
       Plane const plane = *rc::gen::element(Plane::xy, Plane::zx, Plane::yz);
       motion::PlaneAxes const axes = motion::axes_of(plane);
       Vec3 const centre = point();
-      double const turn = *rc::gen::inRange(0, 6284) * 0.001;
+      double const turn = restep::property::draw(0, 6284) * 0.001;
       double const dx = program.at[axes.first] - centre[axes.first];
       double const dy = program.at[axes.second] - centre[axes.second];
       Vec3 to = program.at;

@@ -1,4 +1,5 @@
 #include "steps.hpp"
+#include "tests/draw.hpp"
 #include "transform/clamp_feeds.hpp"
 #include "transform/clamp_spindle.hpp"
 
@@ -110,11 +111,11 @@ TEST_CASE("a feed that is above its limit only at the clamped speed is lowered o
 TEST_CASE("whichever of the two clamps runs first, no feed ends above its limit", "[clamp-spindle][law]") {
   CHECK(rc::check([] {
     Bench bench;
-    bench.machine.spindle_max = *rc::gen::inRange(1000, 10000);
-    double const limit = *rc::gen::inRange(100, 3000);
+    bench.machine.spindle_max = restep::property::draw(1000, 10000);
+    double const limit = restep::property::draw(100, 3000);
     bench.machine.max_feed = {limit, limit, limit};
     auto const steps =
-        finishing_cut(*rc::gen::inRange(500, 30000), *rc::gen::inRange(100, 5000000) * 0.001).steps;
+        finishing_cut(restep::property::draw(500, 30000), restep::property::draw(100, 5000000) * 0.001).steps;
     auto const a = run(make_clamp_feeds, run(make_clamp_spindle, steps, bench.context), bench.context);
     auto const b = run(make_clamp_spindle, run(make_clamp_feeds, steps, bench.context), bench.context);
     RC_ASSERT(motion_of(a[2])->feed <= limit * (1 + 1e-9));
@@ -125,9 +126,9 @@ TEST_CASE("whichever of the two clamps runs first, no feed ends above its limit"
 TEST_CASE("clamping the spindle twice changes nothing more", "[clamp-spindle][law]") {
   CHECK(rc::check([] {
     Bench bench, again;
-    bench.machine.spindle_max = again.machine.spindle_max = *rc::gen::inRange(1000, 10000);
+    bench.machine.spindle_max = again.machine.spindle_max = restep::property::draw(1000, 10000);
     auto const steps =
-        finishing_cut(*rc::gen::inRange(500, 30000), *rc::gen::inRange(100, 5000000) * 0.001).steps;
+        finishing_cut(restep::property::draw(500, 30000), restep::property::draw(100, 5000000) * 0.001).steps;
     auto const once = run(make_clamp_spindle, steps, bench.context);
     RC_ASSERT(same_stream(run(make_clamp_spindle, once, again.context), once));
   }));

@@ -1,4 +1,5 @@
 #include "steps.hpp"
+#include "tests/draw.hpp"
 #include "transform/edge_feeds.hpp"
 #include "transform/fit_arcs.hpp"
 #include "transform/restep.hpp"
@@ -189,7 +190,7 @@ TEST_CASE("no edge runs along an inside arc faster than the feed says, and none 
   CHECK(rc::check([] {
     Bench bench = bench_with_tool();
     double const radius = *rc::gen::element(0.05, 0.7, 3.0, 24.5, 310.0);
-    double const feed = *rc::gen::inRange(20, 4000);
+    double const feed = restep::property::draw(20, 4000);
     auto const in = quarter(radius, Side::right, feed).steps;
     auto const out = run(make_edge_feeds, in, bench.context);
     auto const &before = *motion_of(in.back()), &after = *motion_of(out.back());

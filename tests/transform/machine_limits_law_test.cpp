@@ -1,6 +1,7 @@
 #include "limits_inspector.hpp"
 #include "random_job.hpp"
 #include "steps.hpp"
+#include "tests/draw.hpp"
 #include "transform/checks.hpp"
 
 #include <catch2/catch.hpp>
@@ -85,7 +86,7 @@ TEST_CASE("a program is told to go beyond the travel exactly when a point of its
     for (Step const& step : in)
       bench.survey.add(step);
     bool const placed = *rc::gen::arbitrary<bool>();
-    Vec3 const origin{*rc::gen::inRange(0, 100) + 0.0, *rc::gen::inRange(0, 100) + 0.0, -60};
+    Vec3 const origin{restep::property::draw(0, 100) + 0.0, restep::property::draw(0, 100) + 0.0, -60};
     if (placed) {
       bench.machine.travel_min = Vec3{0, 0, -100};
       bench.machine.travel_max = Vec3{150, 120, 0};
@@ -93,7 +94,8 @@ TEST_CASE("a program is told to go beyond the travel exactly when a point of its
       for (int h = 1; h <= 3; ++h)
         bench.context.setting.lengths[h] = 30;
     } else {
-      bench.machine.travel = {*rc::gen::inRange(50, 160) + 0.0, *rc::gen::inRange(50, 160) + 0.0, 30};
+      bench.machine.travel = {restep::property::draw(50, 160) + 0.0, restep::property::draw(50, 160) + 0.0,
+                              30};
     }
     // Under G43 the gauge line stands higher than the tip; programs with lengths begin by rapids without any.
     bool const lengths = bench.survey.length_offset;

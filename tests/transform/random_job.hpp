@@ -1,6 +1,7 @@
 #pragma once
 
 #include "steps.hpp"
+#include "tests/draw.hpp"
 
 #include <algorithm>
 #include <array>
@@ -18,13 +19,13 @@ using motion::PathKind;
 using motion::Rotation;
 
 inline double place() {
-  return *rc::gen::inRange(-40, 41);
+  return restep::property::draw(-40, 41);
 }
 
 inline void random_arc(Program& program, double feed) {
   double const radius = *rc::gen::element(0.2, 1.5, 8.0, 30.0);
-  double const start = *rc::gen::inRange(0, 360) * std::numbers::pi / 180;
-  double const turn = *rc::gen::inRange(10, 350) * std::numbers::pi / 180;
+  double const start = restep::property::draw(0, 360) * std::numbers::pi / 180;
+  double const turn = restep::property::draw(10, 350) * std::numbers::pi / 180;
   bool const ccw = *rc::gen::arbitrary<bool>();
   double const end = ccw ? start + turn : start - turn;
   auto const plane = *rc::gen::element(motion::Plane::xy, motion::Plane::zx, motion::Plane::yz);
@@ -62,7 +63,7 @@ inline void say_feeds_otherwise(std::vector<Step>& steps) {
     if (auto const* speed = std::get_if<motion::SpindleSpeed>(&step.event)) rpm = speed->rpm;
     auto* hole = std::get_if<motion::Cycle>(&step.event);
     auto* move = motion_of(step);
-    int const kind = *rc::gen::inRange(0, 4);
+    int const kind = restep::property::draw(0, 4);
     if (kind == 0 && hole != nullptr) {
       hole->feed_mode = motion::FeedMode::per_revolution;
       hole->feed /= rpm;
@@ -97,20 +98,20 @@ inline Program random_job() {
   program.modes.units = *rc::gen::element(motion::Units::mm, motion::Units::inch);
   program.modes.distance = *rc::gen::element(motion::Distance::absolute, motion::Distance::incremental);
   bool const lengths = *rc::gen::arbitrary<bool>();
-  int const tools = *rc::gen::inRange(1, 4);
+  int const tools = restep::property::draw(1, 4);
   for (int tool = 1; tool <= tools; ++tool) {
     program.block({motion::ToolSelect{tool}, motion::ToolChange{tool}});
     program.at.z = motion::unknown;
     if (lengths) program(motion::LengthOffset{true, tool});
-    program.block({motion::SpindleSpeed{*rc::gen::inRange(500, 30000) + 0.0},
+    program.block({motion::SpindleSpeed{restep::property::draw(500, 30000) + 0.0},
                    motion::SpindleTurn{Rotation::clockwise}});
     if (*rc::gen::arbitrary<bool>())
       program(motion::Coolant{*rc::gen::element(motion::CoolantKind::mist, motion::CoolantKind::flood)});
     program.rapid(place(), place(), nowhere).rapid_z(20);
-    int const moves = *rc::gen::inRange(1, 15);
+    int const moves = restep::property::draw(1, 15);
     for (int i = 0; i < moves; ++i) {
-      double const feed = *rc::gen::inRange(50, 6000);
-      switch (*rc::gen::inRange(0, 9)) {
+      double const feed = restep::property::draw(50, 6000);
+      switch (restep::property::draw(0, 9)) {
       case 0: program.feed(nowhere, nowhere, *rc::gen::element(-3.0, -1.0, 0.0), feed); break;
       case 1: program.feed(place(), place(), nowhere, feed); break;
       case 2: program.feed(place(), place(), *rc::gen::element(-3.0, -1.0), feed); break;
@@ -118,7 +119,7 @@ inline Program random_job() {
       case 4: program.rapid(place(), place(), nowhere); break;
       case 5: pocket(program, feed); break;
       case 7: drill(program, feed); break;
-      case 8: program(motion::SpindleSpeed{*rc::gen::inRange(500, 30000) + 0.0}); break;
+      case 8: program(motion::SpindleSpeed{restep::property::draw(500, 30000) + 0.0}); break;
       case 6:
         program.rapid_z(20).rapid(place(), place(), nowhere).rapid_z(*rc::gen::element(-2.0, 4.0));
         break;
@@ -135,7 +136,7 @@ inline constexpr std::array<char const*, 3> tool_texts{"flat 6", "flat 12", "fla
 
 inline void random_machine(Bench& bench) {
   motion::Machine& machine = bench.machine;
-  auto const feed = [] { return *rc::gen::inRange(100, 5000) + 0.0; };
+  auto const feed = [] { return restep::property::draw(100, 5000) + 0.0; };
   machine.max_feed = {feed(), feed(), feed()};
   machine.max_plunge = *rc::gen::element(0.0, 80.0, 900.0);
   double const acceleration = *rc::gen::element(0.0, 60.0, 500.0);
@@ -152,7 +153,7 @@ inline void random_machine(Bench& bench) {
   machine.straight_rapids = *rc::gen::arbitrary<bool>();
   bench.context.abilities.home = bench.context.abilities.home_all_axes = *rc::gen::arbitrary<bool>();
   for (int number = 1; number <= 3; ++number) {
-    if (*rc::gen::inRange(0, 4) == 0) continue; // not in the table
+    if (restep::property::draw(0, 4) == 0) continue; // not in the table
     cutter::Tool tool = cutter::parse_tool(tool_texts[static_cast<std::size_t>(number - 1)]).value();
     tool.number = number;
     bench.tools.add(tool);

@@ -1,4 +1,5 @@
 #include "steps.hpp"
+#include "tests/draw.hpp"
 #include "transform/safe_retracts.hpp"
 #include "transform/tool_change.hpp"
 
@@ -16,7 +17,7 @@ namespace {
 constexpr double safe_height = 1, park_height = 5;
 
 double place() {
-  return *rc::gen::inRange(-3, 4);
+  return restep::property::draw(-3, 4);
 }
 double height() {
   return *rc::gen::element(-3.0, -1.0, 0.0, 0.5, 2.0, 5.0, 8.0, 40.0);
@@ -29,9 +30,9 @@ double perhaps(double value) {
 Program random_program() {
   Program program;
   int tool = 0;
-  int const count = *rc::gen::inRange(1, 25);
+  int const count = restep::property::draw(1, 25);
   for (int i = 0; i < count; ++i) {
-    switch (*rc::gen::inRange(0, 14)) {
+    switch (restep::property::draw(0, 14)) {
     case 0:
     case 1:
     case 2: program.rapid(perhaps(place()), perhaps(place()), perhaps(height())); break;

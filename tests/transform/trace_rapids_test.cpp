@@ -1,4 +1,5 @@
 #include "steps.hpp"
+#include "tests/draw.hpp"
 #include "transform/safe_retracts.hpp"
 #include "transform/standing_stock.hpp"
 #include "transform/trace_rapids.hpp"
@@ -206,12 +207,12 @@ TEST_CASE("a cell counts as cut only when the tool has passed over the whole of 
   CHECK(rc::check([] {
     double const cell = *rc::gen::element(0.3, 0.7, 1.9);
     StandingStock stock({{-12, -12}, {12, 12}}, cell, 0);
-    auto const place = [] { return *rc::gen::inRange(-90, 91) / 10.0; };
+    auto const place = [] { return restep::property::draw(-90, 91) / 10.0; };
     cutter::Tool const tool = tool_of(*rc::gen::element("flat 6", "ball 5", "bull 6 r1"));
     cutter::Underside const underside(tool);
     Program program;
     program.at = {place(), place(), -1};
-    int const cuts = *rc::gen::inRange(1, 12);
+    int const cuts = restep::property::draw(1, 12);
     std::vector<motion::Motion> moves;
     for (int i = 0; i < cuts; ++i) {
       program.feed(place(), place(), *rc::gen::element(-1.0, -2.0, -3.0), 100);
