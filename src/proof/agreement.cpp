@@ -143,8 +143,10 @@ Tolerances tolerances(dialect::Dialect const& dialect, motion::Units units) {
   double const arc_digit = dialect.arc_resolution(units);
   double const feed_digit = std::pow(10.0, -dialect.feed_decimals(units));
   Tolerances t;
-  t.position = digit / 2 + arithmetic;
-  t.course = 1.5 * arc_digit + arithmetic;
+  // The writer rounds to billionths first, so that a half is one (dialect/number).
+  double const billionth = 0.5e-9 * (units == motion::Units::inch ? millimetres_per_inch : 1);
+  t.position = digit / 2 + billionth + arithmetic;
+  t.course = 1.5 * arc_digit + billionth + arithmetic;
   t.chord = dialect.chord_tolerance_mm + t.course;
   t.feed = feed_digit / 2 * (units == motion::Units::inch ? millimetres_per_inch : 1) + 1e-6;
   t.inverse = feed_digit / 2 + arithmetic;

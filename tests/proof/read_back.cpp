@@ -1,3 +1,4 @@
+#include "dialect/writer.hpp"
 #include "tests/proof/read_back_help.hpp"
 
 using namespace restep;
@@ -58,6 +59,33 @@ TEST_CASE("half a last digit is rounding and one digit is not", "[read-back]") {
   CHECK_FALSE(
       proof::read_back(with(contour, "X30", "X30.0005"), with(contour, "X30", "X30.0015"), three_decimals)
           .agreed);
+}
+
+TEST_CASE("whatever place is meant, what the writer makes of it in inches reads back", "[read-back]") {
+  // About every half digit, where it is decided by the last bits which way to round.
+  dialect::Dialect inch;
+  inch.millimetre = false;
+  for (int k = -40; k < 40; ++k)
+    for (double const off : {-2e-8, -1.2e-8, -1e-9, 0.0, 1e-9, 1.2e-8, 2e-8}) {
+      motion::Step step;
+      motion::Motion move;
+      move.from = {0, 0, 0};
+      move.to = {(k + 0.5) * inch.resolution(motion::Units::inch) + off, 25.4, 0};
+      step.event = move;
+      step.modes.units = motion::Units::inch;
+      step.modes.motion = 0;
+      step.generated = true;
+      text::Findings findings;
+      auto input = text::Input::from_memory("");
+      proof::ReadBack output(inch);
+      dialect::BlockWriter writer(inch, input, [&](std::string_view bytes) { output.written(bytes); },
+                                  findings, {});
+      output.meant(step);
+      writer.write(step);
+      writer.finish();
+      INFO(k << " " << off);
+      CHECK(output.finish());
+    }
 }
 
 TEST_CASE("a missing block is found and named", "[read-back]") {
