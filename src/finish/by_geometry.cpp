@@ -1,6 +1,7 @@
 #include "finish/by_geometry.hpp"
 
 #include "finish/course.hpp"
+#include "finish/move_left.hpp"
 #include "geometry/in_parallel.hpp"
 
 #include <fmt/format.h>

@@ -94,25 +94,4 @@ double largest_sagitta(std::span<Segment const> segments, bool closed);
 /// True when the two elements that meet at a vertex are chords of one curve.
 bool on_curve(Segment const& before, Segment const& after);
 
-/// A contour moved sideways.
-struct Moved {
-  std::vector<Segment> segments;
-  std::vector<std::size_t> origin; ///< per segment: the element that it was
-  std::vector<Vec2> vertices;      ///< where each vertex of the original went, 0 ... n
-};
-
-/// The contour moved by `shift` mm to the left of its course. Vertices on curves move along the normal of
-/// the curve, corners along their bisector so that both elements move by the shift; arcs keep their centres.
-/// Elements that turn round and arcs whose radius falls to `least` or below vanish, and their neighbours meet
-/// where they intersect. None where the neighbours do not meet or nothing is left.
-std::optional<Moved> move_left(std::span<Segment const> segments, bool closed, double shift, double least);
-
-/// True when the two contours run beside each other, in either direction: almost all of each lies within
-/// `reach` mm of the other. `backwards` is set when they run against each other.
-bool run_beside(Contour const& a, Contour const& b, double reach, bool& backwards);
-
-/// True when two open contours stand one above the other, in either direction: more than half of each lies
-/// beside the other, nearer to it than half the length of the shorter one.
-bool one_above_other(Contour const& a, Contour const& b);
-
 } // namespace restep::finish

@@ -6,6 +6,7 @@
 #include "finish/extend.hpp"
 
 #include "finish/course.hpp"
+#include "finish/move_left.hpp"
 #include "finish/place_levels.hpp"
 
 #include <fmt/format.h>

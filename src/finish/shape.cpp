@@ -1,6 +1,7 @@
 #include "finish/shape.hpp"
 
 #include "finish/course.hpp"
+#include "finish/move_left.hpp"
 
 #include <algorithm>
 #include <array>

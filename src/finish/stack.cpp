@@ -1,5 +1,6 @@
 #include "finish/stack.hpp"
 
+#include "finish/beside.hpp"
 #include "finish/course.hpp"
 
 #include <algorithm>

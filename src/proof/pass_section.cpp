@@ -1,6 +1,7 @@
 #include "proof/pass_section.hpp"
 
 #include "finish/course.hpp"
+#include "finish/move_left.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,6 @@
+#include "finish/beside.hpp"
 #include "finish/course.hpp"
+#include "finish/move_left.hpp"
 
 #include <catch2/catch.hpp>
 
