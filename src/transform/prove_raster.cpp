@@ -13,6 +13,20 @@ namespace {
 
 constexpr double um = 1000; // per mm
 
+// What stands above the target as measured, for the verdict; empty where nothing does.
+std::string above_target(finish::PassReport const& report, double left_um, double resolution) {
+  constexpr double slack = 1.05;
+  std::string text;
+  if (!(report.target_um > 0)) return text;
+  if (report.written_cusp_um > slack * report.target_um)
+    text = fmt::format("; chords (within {:.2f} um of their lines), the written digits ({} mm) and what the "
+                       "surface is not known by make single cusps of up to {:.2f} um",
+                       report.raster->chords_um, resolution, report.written_cusp_um);
+  if (left_um > slack * report.target_um)
+    text += fmt::format("; up to {:.2f} um are left where the program's lines stay as they were", left_um);
+  return text;
+}
+
 } // namespace
 
 std::string prove_raster(std::span<motion::Step const> before, finish::RasterOutcome& outcome,
@@ -25,6 +39,7 @@ std::string prove_raster(std::span<motion::Step const> before, finish::RasterOut
   report.gouge_um = um * is->gouge.value;
   report.written_cusp_um = um * (is->cusp.value + is->grid);
   report.peak_um = std::max(report.written_cusp_um, um * is->kept.value);
+  report.reason += above_target(report, um * is->kept.value, resolution);
 
   // What the last digits of a point are worth along a normal, what the surface between the lines is not known
   // by, and what chords as coarse as the program's own stand off it.

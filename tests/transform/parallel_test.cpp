@@ -1,6 +1,7 @@
 #include "fixture.hpp"
 
 #include <catch2/catch.hpp>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
@@ -86,6 +87,9 @@ TEST_CASE("every parallel pass is re-stepped and stands its proof in the height 
       CHECK(pass.peak_um > 0);
       CHECK(pass.gouge_um <=
             1000 * resolution_of(name) + pass.raster->told_within_um + pass.raster->chords_um);
+      // What is left above the target is said with its figure.
+      if (pass.peak_um > 1.05 * um)
+        CHECK_THAT(pass.reason, Catch::Matchers::Contains(fmt::format("up to {:.2f} um", pass.peak_um)));
     }
 }
 
