@@ -204,7 +204,11 @@ private:
   // own direction asks for it.
   cutter::LevelPlan plan_in_turn(MeridianSection const& section, cutter::FinishTarget target) const {
     cutter::StepLimits step = limits();
-    cutter::LevelPlan plan = cutter::plan_levels(section.meridian, *tool_, target, step);
+    auto const planned = [&] {
+      return request_.levels_at_edges ? plan_between_edges(section.meridian, *tool_, target, step)
+                                      : cutter::plan_levels(section.meridian, *tool_, target, step);
+    };
+    cutter::LevelPlan plan = planned();
     if (!stack_.alternates()) return plan;
     auto const reversed = [&](std::size_t k) {
       return stack_.levels[cutting_index(k)].contours.back().reversed;
@@ -213,7 +217,7 @@ private:
     for (int round = 0; round < 200 && (plan.s.size() % 2 == 0) != ends_differ; ++round) {
       target.limit *= 0.98;
       step.max_stepdown *= 0.99;
-      plan = cutter::plan_levels(section.meridian, *tool_, target, step);
+      plan = planned();
     }
     return plan;
   }

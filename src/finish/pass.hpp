@@ -26,7 +26,8 @@ struct PassRequest {
   bool keep = false;     ///< the user asked for this very pass to be left as it is
   std::string said_by{}; ///< who asks for this very pass: "part.toml:26"; empty: what all passes get
   bool named = false;    ///< the user named this very pass: a wall without cusps is re-stepped too
-  double resolution = 0.001; ///< last digit that will be written, mm
+  double resolution = 0.001;    ///< last digit that will be written, mm
+  bool levels_at_edges = false; ///< a level at either end of the tool's way about a sharp edge
   /// Steps of the operation that belong to no other pass: only in these may the way into the pass and out of
   /// it change.
   std::size_t free_from = 0, free_to = std::numeric_limits<std::size_t>::max();

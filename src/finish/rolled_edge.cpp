@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <utility>
 
 namespace restep::finish {
@@ -157,6 +158,39 @@ void roll_over_edges(MeridianFit& fit, std::vector<Vec2> const& levels, double c
   EdgeRolling rolling(levels, corner_radius, tolerance);
   rolling.within(fit);
   rolling.between(fit);
+}
+
+cutter::LevelPlan plan_between_edges(cutter::Meridian const& meridian, cutter::Tool const& tool,
+                                     cutter::FinishTarget const& target, cutter::StepLimits const& limits) {
+  auto const rolls = [&](Piece const& p) {
+    constexpr double same = 1e-9; // mm
+    return p.shape == Piece::Shape::arc && p.convex && std::abs(p.rho - tool.corner_radius) < same;
+  };
+  cutter::LevelPlan whole;
+  whole.s = {0};
+  whole.figure_min = std::numeric_limits<double>::infinity();
+  std::vector<Piece> part;
+  auto const plan_part = [&] {
+    if (part.empty()) return;
+    cutter::Meridian const course(std::exchange(part, {}));
+    cutter::LevelPlan const plan = cutter::plan_levels(course, tool, target, limits);
+    double const begin = whole.s.back();
+    for (std::size_t k = 1; k < plan.s.size(); ++k)
+      whole.s.push_back(begin + plan.s[k]);
+    whole.figure_max = std::max(whole.figure_max, plan.figure_max);
+    if (plan.figure_min > 0) whole.figure_min = std::min(whole.figure_min, plan.figure_min);
+    whole.limited += plan.limited;
+    whole.target_missed = whole.target_missed || plan.target_missed;
+  };
+  for (Piece const& piece : meridian.pieces()) {
+    bool const edge = rolls(piece);
+    if (edge) plan_part();
+    part.push_back(piece);
+    if (edge) plan_part();
+  }
+  plan_part();
+  if (!std::isfinite(whole.figure_min)) whole.figure_min = whole.figure_max;
+  return whole;
 }
 
 } // namespace restep::finish

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "cutter/step_solver.hpp"
 #include "finish/fit_meridian.hpp"
 
 namespace restep::finish {
@@ -16,5 +17,11 @@ namespace restep::finish {
 /// `levels` (d, z) from the top down, as the meridian was fitted to.
 void roll_over_edges(MeridianFit& fit, std::vector<geometry::Vec2> const& levels, double corner_radius,
                      double tolerance);
+
+/// Levels as cutter::plan_levels gives them, with one at either end of every arc on which the tool rolls
+/// about a sharp edge. There a digit in d does least harm: on the arc itself it takes the tool off the edge
+/// or into it, and what stands between two levels that miss the edge is many times the cusp planned.
+cutter::LevelPlan plan_between_edges(cutter::Meridian const& meridian, cutter::Tool const& tool,
+                                     cutter::FinishTarget const& target, cutter::StepLimits const& limits);
 
 } // namespace restep::finish

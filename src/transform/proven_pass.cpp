@@ -41,11 +41,13 @@ public:
   ProvenPass run() {
     Attempt first = attempt(request_);
     if (too_fine(first)) return coarser(std::move(first));
-    if (!falls_short(first, request_)) return judged(std::move(first));
-    std::string const held = held_by_digits(first.measure->cusp.value);
-    first.outcome.report.reason += fmt::format("; the digits of its coordinates do not hold {:.2f} um{}",
-                                               um * request_.finish->limit, held);
-    return judged(std::move(first));
+    admit_digits(first);
+    judge(first);
+    // Nothing but a sharp edge lets the model take back a pass that was measured.
+    bool const edge = first.measure && first.outcome.report.status != finish::PassStatus::restepped;
+    if (edge)
+      if (auto again = with_levels_at_edges()) return std::move(*again);
+    return {std::move(first.outcome), std::move(first.trouble)};
   }
 
 private:
@@ -109,13 +111,17 @@ private:
       asked.finish->limit *= 1.3;
       Attempt a = attempt(asked);
       if (too_fine(a)) continue;
-      if (a.measure && a.trouble.empty()) a.trouble = verdict(a.outcome, *a.measure);
+      judge(a);
       PassReport& report = a.outcome.report;
       report.target_um = um * request_.finish->limit;
-      report.reason +=
-          fmt::format("; the digits of its coordinates ({} mm) do not bear levels for {:.2f} um, these "
-                      "are for {:.2f} um",
-                      request_.resolution, report.target_um, um * asked.finish->limit);
+      std::string const digits =
+          fmt::format("the digits of its coordinates ({} mm) do not bear levels for {:.2f} um",
+                      request_.resolution, report.target_um);
+      double const meant = um * asked.finish->limit;
+      report.reason =
+          report.status == finish::PassStatus::restepped
+              ? fmt::format("{}; {}, these are for {:.2f} um", report.reason, digits, meant)
+              : fmt::format("{}; for {:.2f} um, which they bear: {}", digits, meant, report.reason);
       return {std::move(a.outcome), std::move(a.trouble)};
     }
     if (first.outcome.report.status == finish::PassStatus::restepped)
@@ -138,9 +144,29 @@ private:
     return {};
   }
 
-  ProvenPass judged(Attempt a) const {
+  void judge(Attempt& a) const {
     if (a.measure && a.trouble.empty()) a.trouble = verdict(a.outcome, *a.measure);
-    return {std::move(a.outcome), std::move(a.trouble)};
+  }
+
+  void admit_digits(Attempt& a) const {
+    if (!falls_short(a, request_)) return;
+    a.outcome.report.reason +=
+        fmt::format("; the digits of its coordinates do not hold {:.2f} um{}", um * request_.finish->limit,
+                    held_by_digits(a.measure->cusp.value));
+  }
+
+  // The same pass with levels where the tool begins and ends to roll about sharp edges: a digit is worth much
+  // where a level stands a little beside such a place. Nothing where that does not mend it either.
+  std::optional<ProvenPass> with_levels_at_edges() const {
+    PassRequest asked = request_;
+    asked.levels_at_edges = true;
+    Attempt a = attempt(asked);
+    admit_digits(a);
+    judge(a);
+    if (!a.measure || !a.trouble.empty() || a.outcome.report.status != finish::PassStatus::restepped)
+      return std::nullopt;
+    a.outcome.report.reason += "; with levels where the tool begins and ends to go round a sharp edge";
+    return ProvenPass{std::move(a.outcome), {}};
   }
 
   // Takes new levels back: the pass stays as the program has it.
