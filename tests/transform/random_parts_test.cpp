@@ -130,3 +130,23 @@ TEST_CASE("levels too fine for the digits that are written give way to the fines
   CHECK(pass.after.cusp_max_um <= 1.01 * meant);
   CHECK(meant < 5);
 }
+
+TEST_CASE("what is kept at the finest target that the digits bear speaks of no levels that are written",
+          "[parts]") {
+  // Levels as close as the digits are: 0.006 um would take closer ones.
+  RandomPart part;
+  part.tool = cutter::parse_tool("ball 2").value();
+  part.tool.number = 1;
+  part.surface = {RandomSurface::Kind::draft, 2, 45, 1};
+  part.outline.corners = {{-14, -11}, {16, -11}, {16, 12}, {-14, 12}};
+  part.digits = 0.01;
+  for (int k = 1; k <= 100; ++k)
+    part.depths.push_back(part.digits * k);
+  Restepped const ran = run_restep(part.program().value(), {part.tool}, cusp_target(0.006), part.digits);
+  REQUIRE(ran.passes.size() == 1);
+  finish::PassReport const& pass = ran.passes.front();
+  INFO(pass.reason);
+  CHECK(pass.status == PassStatus::kept);
+  CHECK(pass.reason.find("these are for") == std::string::npos);
+  CHECK(pass.reason.find("do not bear levels for 0.01 um; for ") != std::string::npos);
+}
