@@ -12,8 +12,8 @@ namespace restep::cutter {
 // where the three last points allow it, bisection otherwise.
 double last_within(std::function<double(double)> const& excess, double low, double high, double resolution) {
   constexpr double good_enough = 1e-11; // relative excess on the inner side
-  double a = high, b = low, c = low;
-  double fa = excess(a), fb = excess(b), fc = fb;
+  double a = high, b = low;
+  double fa = excess(a), fb = excess(b);
   double t = 0.5;
   for (int i = 0; i < 200; ++i) {
     double const within = fa <= 0 ? fa : fb;
@@ -23,12 +23,11 @@ double last_within(std::function<double(double)> const& excess, double low, doub
     t = std::clamp(t, resolution / width, 1 - resolution / width);
     double const x = a + t * (b - a);
     double const fx = excess(x);
+    double c = b, fc = fb; // the point that drops out
     if ((fx > 0) == (fa > 0)) {
       c = a;
       fc = fa;
     } else {
-      c = b;
-      fc = fb;
       b = a;
       fb = fa;
     }

@@ -54,7 +54,7 @@ public:
   bool is_given_back(text::Place place) const { return place.offset < given_back_; }
 
 private:
-  static constexpr std::uint64_t piece = 256 * 1024; // bytes handed to the sink at once
+  static constexpr std::uint64_t piece = 256UL * 1024; // bytes handed to the sink at once
 
   text::Input& source_;
   std::string_view line_end_;

@@ -46,8 +46,10 @@ std::vector<double> borders_of(Motion const& m, Dialect const& dialect, double d
     // The angle from the start to the first border that lies ahead.
     double to_border = std::fmod(-turn * start, quarter);
     if (to_border < same_border) to_border += quarter;
-    for (; to_border < sweep - same_border; to_border += quarter)
+    while (to_border < sweep - same_border) {
       borders.push_back(to_border / sweep);
+      to_border += quarter;
+    }
   } else if (dialect.arc_split == ArcSplit::halves && sweep > std::numbers::pi + same_border) {
     borders.push_back(0.5);
   }

@@ -43,6 +43,7 @@ public:
   void text(std::string section, std::string key, std::string& target);
   /// One of a few words.
   template <typename Enum>
+  // NOLINTNEXTLINE(performance-unnecessary-value-param): both are moved from, which is not seen in a template
   void choice(std::string section, std::string key, Enum& target,
               std::initializer_list<std::pair<std::string_view, Enum>> choices) {
     std::vector<std::string> names;

@@ -76,11 +76,10 @@ public:
     for (std::size_t c = 0; c < contours; ++c) {
       Cut const cut = cut_of(shaped.contours[c], reversed);
       if (c > 0 || !first) {
-        std::string const trouble =
-            append_link(c > 0       ? c - 1
-                        : new_group ? contours
-                                    : contours - 1,
-                        {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
+        std::string trouble = append_link(c > 0       ? c - 1
+                                          : new_group ? contours
+                                                      : contours - 1,
+                                          {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
         if (!trouble.empty()) return trouble;
       }
       for (Segment const& element : cut.elements)

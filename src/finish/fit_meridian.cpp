@@ -29,7 +29,7 @@ struct Group {
 std::optional<Curve> explain(Points points, double tolerance) {
   if (points.size() >= least_for_line) {
     if (Curve const wall = fit_wall(points); largest_distance(wall, points) <= tolerance) return wall;
-    Curve const line = fit_line(points);
+    Curve const line = finish::fit_line(points);
     if (largest_distance(line, points) <= tolerance) return line;
   }
   if (points.size() >= least_for_arc)

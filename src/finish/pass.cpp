@@ -114,9 +114,9 @@ private:
                                                : "a vertical wall: its stepdown leaves no cusp; name the "
                                                  "pass to give it the largest stepdown";
     if (!request_.extend || strip_.height <= negligible_strip()) return place(nullptr);
-    std::string const done = place_with_strip();
+    std::string done = place_with_strip();
     if (report.status == PassStatus::restepped) return done;
-    std::string const without = place(nullptr);
+    std::string without = place(nullptr);
     // What keeps the whole pass as it is needs to be said but once.
     if (report.status == PassStatus::restepped || without != done) report.not_extended = done;
     return without;

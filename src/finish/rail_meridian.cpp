@@ -40,7 +40,8 @@ std::optional<Piece> reach(Piece& last, Vec2 direction, std::vector<Vec2> const&
   Vec2 const end = last.to;
   for (int i = 0; i <= 2 * places; ++i) {
     // The end itself first, then ever farther off.
-    double const along = (i % 2 == 0 ? -1.0 : 1.0) * ((i + 1) / 2) * gap / places;
+    int const away = (i + 1) / 2;
+    double const along = (i % 2 == 0 ? -1.0 : 1.0) * away * gap / places;
     Vec2 const at = arc ? last.centre + turned(arm, bend * along) : end + along * direction;
     Piece const piece = tangent_arc(at, turned(direction, bend * along), levels.back());
     cutter::Meridian const curve({piece});

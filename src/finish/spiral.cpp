@@ -83,7 +83,7 @@ private:
   // One tip for every turn that the pass makes, the closing turn included.
   static std::vector<Vec2> whole_turns(TipAt const& tip, double turns) {
     std::vector<Vec2> tips;
-    for (double t = 0; t < turns - 1e-6; t += 1)
+    for (int t = 0; t < turns - 1e-6; ++t)
       tips.push_back(tip(t));
     tips.push_back(tip(turns));
     return tips;

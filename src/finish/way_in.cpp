@@ -133,7 +133,7 @@ tl::expected<Way, std::string> way_in(std::span<Step const> operation, Stack con
     Step shortened = operation[i];
     motion::motion_of(shortened)->to.z = height;
     shortened.touched = true;
-    way.steps.push_back(std::move(shortened));
+    way.steps.push_back(shortened);
   }
   way.last = contour - 1;
   Step const* model = &operation[contour];
@@ -194,7 +194,7 @@ tl::expected<Way, std::string> way_out(std::span<Step const> operation, Stack co
   Step up = operation[i];
   motion::motion_of(up)->from.z = height;
   up.touched = true;
-  way.steps.push_back(std::move(up));
+  way.steps.push_back(up);
   way.last = i;
   return way;
 }

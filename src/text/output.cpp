@@ -77,7 +77,7 @@ tl::expected<std::string, FileError> follow_links(std::string const& path) {
     ssize_t const length = readlink(at.c_str(), target.data(), target.size());
     if (length < 0) return at;
     std::string const to(target.data(), static_cast<std::size_t>(length));
-    at = to.starts_with('/') ? to : folder_of(at) + "/" + to;
+    at = to.starts_with('/') ? to : folder_of(at).append("/").append(to);
   }
   errno = ELOOP;
   return tl::unexpected(FileError{path, system_error("cannot write")});
