@@ -75,6 +75,7 @@ int run(std::vector<std::string> const& arguments, std::ostream& out, std::ostre
   }
   std::string const& first = arguments.front();
   std::vector<std::string> names;
+  names.reserve(commands.size());
   for (Command const& command : commands)
     names.push_back(command.line->get_name());
   if (first.empty() ||

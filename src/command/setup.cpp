@@ -36,7 +36,7 @@ Failure profile_failure(dialect::ProfileError const& error) {
   std::string where = error.file;
   if (!where.empty() && error.line != 0) where += fmt::format(":{}:{}", error.line, error.column);
   // A file that was there and made no sense, or a name that nobody knows, is the user's slip.
-  bool const names_file = error.file.find("/") != std::string::npos || error.file.ends_with(".toml");
+  bool const names_file = error.file.find('/') != std::string::npos || error.file.ends_with(".toml");
   bool const unreadable = names_file && error.line == 0;
   return {unreadable ? ExitCode::files : ExitCode::usage,
           where.empty() ? error.message : fmt::format("{}: {}", where, error.message), error.hint};

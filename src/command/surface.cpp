@@ -31,7 +31,7 @@ std::vector<std::string_view> words_of(std::string_view text) {
 /// A length of a surface; as on a drawing, mm is understood.
 Expected<double> size_of(std::string_view text) {
   bool const bare = !text.empty() && text.find_first_not_of("0123456789.") == std::string_view::npos;
-  auto const size = parse_length(bare ? std::string(text) + "mm" : std::string(text));
+  auto size = parse_length(bare ? std::string(text) + "mm" : std::string(text));
   if (size && *size == 0) return wrong_usage("a surface without size has no levels");
   return size;
 }

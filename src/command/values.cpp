@@ -141,7 +141,7 @@ Expected<motion::Vec3> parse_axes(std::string_view text) {
 }
 
 Expected<OffsetValue> parse_offset(std::string_view text) {
-  auto const refuse = [text](std::string const& what, std::string hint = {}) {
+  auto const refuse = [text](std::string const& what, std::string const& hint = {}) {
     return wrong_usage(fmt::format("offset '{}': {}", text, what),
                        hint.empty() ? "write 'G54 = X120 Y80 Z-150', machine coordinates in mm" : hint);
   };

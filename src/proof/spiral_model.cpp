@@ -71,10 +71,11 @@ private:
     double begin = 0;
     for (Segment const& s : surface_.loop) {
       double const length = s.length();
-      for (; next < begin + length; next += apart) {
+      while (next < begin + length) {
         double const share = (next - begin) / length;
         Vec2 const course = s.direction_at_share(share);
         sections_.push_back({s.point_at(share), side_ * left_normal(course), course, {}});
+        next += apart;
       }
       begin += length;
     }

@@ -5,6 +5,7 @@ namespace restep::report {
 namespace {
 
 // Regulations: Code of Federal Regulations, title 29, sections as cited.
+// NOLINTBEGIN(bugprone-suspicious-missing-comma): each is a text over many lines
 constexpr std::string_view all[] = {
     "First run: read this report. Check tool numbers, lengths, corner radii and the work zero. Dry run above "
     "the "
@@ -38,6 +39,7 @@ constexpr std::string_view all[] = {
     "deflect "
     "by more than the cusp promised. Keep at least the minimum chip: rubbing work-hardens and breaks tools.",
 };
+// NOLINTEND(bugprone-suspicious-missing-comma)
 
 } // namespace
 

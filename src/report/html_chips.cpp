@@ -60,7 +60,7 @@ std::string passes_table(ProgramReport const& report, bool both) {
         return figures.*figure > 0 ? plain_number(figures.*figure, decimals) : std::string();
       };
       std::string const before = one(pass.before), after = one(pass.after);
-      return number_cell(!both || before == after ? before : before + " \u2192 " + after);
+      return number_cell(!both || before == after ? before : fmt::format("{} \u2192 {}", before, after));
     };
     rows += "<tr>" + number_cell(fmt::format("{}", pass.index)) + cell(fmt::format("T{}", pass.tool)) +
             told(&LevelFigures::effective_diameter_mm, 3) + told(&LevelFigures::chip_thinning, 3) +

@@ -301,6 +301,7 @@ std::string pass_section(finish::PassReport const& pass, PageKind kind) {
   auto const tool = cutter::parse_tool(pass.tool_text);
   if (tool && !pass.meridian.pieces().empty() && pass.before.positions.size() > 1) {
     std::vector<Panel> panels;
+    panels.reserve(sides.size());
     for (PassSide const& side : sides)
       panels.push_back(
           {side.name, side.style, side.figures.positions, pair_figures(pass, side.figures.positions)});

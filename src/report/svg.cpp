@@ -46,12 +46,13 @@ double round_down_125(double value) {
 std::vector<double> ticks(Scale const& scale, int count) {
   std::vector<double> values;
   if (scale.logarithmic) {
-    for (double decade = std::pow(10.0, std::floor(std::log10(scale.from))); decade <= scale.to;
-         decade *= 10) {
+    double decade = std::pow(10.0, std::floor(std::log10(scale.from)));
+    while (decade <= scale.to) {
       for (double const factor : {1.0, 2.0, 5.0}) {
         double const value = decade * factor;
         if (value >= scale.from * (1 - 1e-9) && value <= scale.to * (1 + 1e-9)) values.push_back(value);
       }
+      decade *= 10;
     }
     return values;
   }

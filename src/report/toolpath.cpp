@@ -80,7 +80,7 @@ void Toolpath::push(Stretch stretch) {
       return;
     }
   }
-  stretches_.push_back(std::move(stretch));
+  stretches_.push_back(stretch);
 }
 
 double Toolpath::extent() const {

@@ -1,6 +1,5 @@
 #include "transform/block_stage.hpp"
 
-#include <utility>
 #include <variant>
 
 namespace restep::transform {
@@ -63,12 +62,12 @@ void BlockStage::keep(Step const& step, bool before_insertions) {
 
 void BlockStage::insert(motion::Event event, Step const& cause) {
   Step step = cause;
-  step.event = std::move(event);
+  step.event = event;
   step.first_in_block = step.last_in_block = true;
   step.touched = false;
   step.generated = true;
   out_.insert(out_.begin() + static_cast<std::ptrdiff_t>(slot_), {insertions_.size(), true});
-  insertions_.push_back(std::move(step));
+  insertions_.push_back(step);
   ++slot_;
 }
 

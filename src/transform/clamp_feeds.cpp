@@ -114,7 +114,7 @@ private:
         "lower S and F together in the source: the feed alone would break the tap", step.place);
   }
 
-  void unproven(Step const& step, std::string what, std::string hint) {
+  void unproven(Step const& step, std::string const& what, std::string hint) {
     context_.findings.add(text::Severity::warning, "feed-unproven",
                           what + ": whether it is inside the machine's limits cannot be told",
                           std::move(hint), step.place);

@@ -222,6 +222,7 @@ private:
     auto contours = finish::find_contours(steps);
     if (contours.empty()) return false;
     std::vector<std::size_t> ends;
+    ends.reserve(contours.size());
     for (finish::Contour const& contour : contours)
       ends.push_back(contour.last_step);
     if (contours.back().last_step - contours.back().first_step > steps.size() / 2) return true;

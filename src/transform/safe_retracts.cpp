@@ -217,7 +217,7 @@ void SafeRetracts::forget_axes(std::uint8_t axes) {
 }
 
 void SafeRetracts::touch_off(Step const& step) {
-  double z = stand_.at.z;
+  double z;
   if (auto const* shift = std::get_if<motion::OffsetChange>(&step.event))
     z = shift->values.z;
   else if (auto const* origin = std::get_if<motion::SetOrigin>(&step.event))
