@@ -343,7 +343,7 @@ void read_dialect(toml::table const& table, Dialect& d, ProfileErrors& errors) {
 
 int Dialect::decimals_of(char letter, motion::Units units) const {
   bool const mm = units == motion::Units::mm;
-  int const own = static_cast<int>((mm ? letters_mm : letters_inch)[letter]);
+  auto const own = (mm ? letters_mm : letters_inch)[letter];
   return own >= 0 ? own : mm ? decimals_mm : decimals_inch;
 }
 

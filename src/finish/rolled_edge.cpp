@@ -120,7 +120,7 @@ private:
       if (p.y <= piece.from.y && p.y >= piece.to.y && distance(p, joint) > r_) own.push_back(p);
     if (own.size() < 3) return std::nullopt;
     Curve const wall = fit_wall(own);
-    Curve const line = largest_distance(wall, own) <= tolerance_ ? wall : fit_line(own);
+    Curve const line = largest_distance(wall, own) <= tolerance_ ? wall : finish::fit_line(own);
     if (largest_distance(line, own) > tolerance_) return std::nullopt;
     Piece straight;
     straight.from = nearest_point(line, piece.from);

@@ -83,8 +83,11 @@ private:
   // One tip for every turn that the pass makes, the closing turn included.
   static std::vector<Vec2> whole_turns(TipAt const& tip, double turns) {
     std::vector<Vec2> tips;
-    for (int t = 0; t < turns - 1e-6; ++t)
+    double t = 0;
+    while (t < turns - 1e-6) {
       tips.push_back(tip(t));
+      t += 1;
+    }
     tips.push_back(tip(turns));
     return tips;
   }
