@@ -24,9 +24,10 @@ Beside beside(Contour const& one, Contour const& other, double reach) {
   std::vector<std::pair<Vec2, Vec2>> places; // points and directions
   for (Segment const& s : one.segments) {
     double const length = s.length();
-    for (; next < counted + length; next += spacing) {
+    while (next < counted + length) {
       double const share = (next - counted) / length;
       places.emplace_back(s.point_at(share), s.direction_at_share(share));
+      next += spacing;
     }
     counted += length;
   }

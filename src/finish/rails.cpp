@@ -73,6 +73,7 @@ tl::expected<RailSurface, std::string> RailSurface::fit(Stack const& stack, doub
 
 RailSurface::Laws RailSurface::laws_of(std::vector<std::size_t> const& levels, double tolerance) const {
   std::vector<double> z;
+  z.reserve(levels.size());
   for (std::size_t const k : levels)
     z.push_back(z_[k]);
   Laws laws;
@@ -83,6 +84,7 @@ RailSurface::Laws RailSurface::laws_of(std::vector<std::size_t> const& levels, d
     std::size_t const n = levels_.front().contours[c].segments.size();
     auto const law_of = [&](auto const& point_of) {
       std::vector<Vec2> places;
+      places.reserve(levels.size());
       for (std::size_t const k : levels)
         places.push_back(point_of(levels_[k].contours[c].segments));
       return RailLaw::fit(std::move(places), z, tolerance);
