@@ -26,6 +26,7 @@ std::optional<Vec2> meeting_of(Segment const& a, Segment const& b) {
 
 std::optional<Moved> move_left(std::span<Segment const> segments, bool closed, double shift, double least) {
   std::size_t const n = segments.size();
+  if (n == 0) return std::nullopt;
   Moved moved;
   moved.vertices.resize(n + 1);
   for (std::size_t i = 0; i <= n; ++i) {
