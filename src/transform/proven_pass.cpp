@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 
 namespace restep::transform {
@@ -24,6 +25,11 @@ constexpr double um = 1000; // per mm
 // Above the target by no more than this share, the written cusps still meet it: single cusps, by what a digit
 // of a plan coordinate is worth where levels are fifty digits apart.
 constexpr double written_slack = 0.05;
+
+// Levels stand this many digits apart at least, or they are not read as a pass.
+constexpr double few_digits = 3;
+// From one target to the next in the search for one that the digits bear.
+constexpr double finer = 1.3;
 
 class Proving {
 public:
@@ -94,21 +100,33 @@ private:
     if (a.outcome.too_fine) return true;
     if (a.outcome.report.status != finish::PassStatus::restepped || a.outcome.rails || a.measure)
       return false;
-    constexpr double few_digits = 3;
-    auto const& tips = a.outcome.report.after.positions;
+    return least_apart(a.outcome.report.after.positions) < few_digits * request_.resolution;
+  }
+
+  // Down or out, mm, between neighbours.
+  static double least_apart(std::vector<geometry::Vec2> const& tips) {
+    double least = std::numeric_limits<double>::infinity();
     for (std::size_t k = 1; k < tips.size(); ++k) {
       double const out = tips[k].x - tips[k - 1].x;
       double const down = tips[k - 1].y - tips[k].y;
-      if (std::min(down, out > 0 ? out : down) < few_digits * request_.resolution) return true;
+      least = std::min(least, std::min(down, out > 0 ? out : down));
     }
-    return false;
+    return least;
+  }
+
+  // The program's own levels stand as close as the digits bear, and leave what a pass for about this target
+  // would: what was written for the finest target that they bear is not told well enough by its digits to do
+  // better.
+  bool at_the_digits(PassReport const& report, double meant_um) const {
+    return least_apart(report.before.positions) < 1.3 * few_digits * request_.resolution &&
+           report.before.cusp_max_um <= finer * finer * (1 + written_slack) * meant_um;
   }
 
   // The finest target that the digits bear, where they do not bear the one asked for.
   ProvenPass coarser(Attempt first) const {
     PassRequest asked = request_;
     for (int round = 0; asked.finish && round < 12; ++round) {
-      asked.finish->limit *= 1.3;
+      asked.finish->limit *= finer;
       Attempt a = attempt(asked);
       if (too_fine(a)) continue;
       judge(a);
@@ -118,6 +136,10 @@ private:
           fmt::format("the digits of its coordinates ({} mm) do not bear levels for {:.2f} um",
                       request_.resolution, report.target_um);
       double const meant = um * asked.finish->limit;
+      if (at_the_digits(report, meant)) {
+        keep(a.outcome, fmt::format("{}, and its own stand as close as they bear", digits));
+        return {std::move(a.outcome), {}};
+      }
       report.reason =
           report.status == finish::PassStatus::restepped
               ? fmt::format("{}; {}, these are for {:.2f} um", report.reason, digits, meant)
