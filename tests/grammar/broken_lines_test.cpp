@@ -104,6 +104,13 @@ TEST_CASE("a place to fill in is named where it stands", "[grammar]") {
                                     "placeholder",
                                     "'T?' is a place to fill in, not a word",
                                     "write the number that T has on this machine"});
+  for (std::string const place : {"X{width}", "X{{width}}", "X<part_2>", "X$w"})
+    CHECK(refusal("G1 " + place + " Y1") == Refusal{{3, static_cast<std::uint32_t>(3 + place.size())},
+                                                    "placeholder",
+                                                    "'" + place + "' is a place to fill in, not a word",
+                                                    "write the number that X has on this machine"});
+  for (std::string const other : {"X{", "X{}", "X{w", "X<", "X<w", "X$", "X{{w}"})
+    CHECK(refusal("G1 " + other).code != "placeholder");
 }
 
 TEST_CASE("an unsettled merge is named where it stands", "[grammar]") {
