@@ -147,11 +147,17 @@ std::optional<ParseError> letter_o_for_zero(Stop const& stop, std::size_t letter
                   fmt::format("write the digit 0: {}{}", upper(line[letter]), digits));
 }
 
-// Where a name to be filled in ends that begins at `at`: "{width}", "{{width}}", "<width>", "$width"; npos
-// where none does.
-std::size_t end_of_name(std::string_view line, std::size_t at) {
+// Where a place to be filled in ends that begins at `at`: "__", "??", "**", or a name in "{width}",
+// "{{width}}",
+// "<width>", "$width"; npos where none does.
+std::size_t end_of_place(std::string_view line, std::size_t at) {
+  constexpr std::string_view blank_marks = "_?*", name_marks = "{<$";
+  if (at >= line.size()) return std::string_view::npos;
   char const open = line[at];
   std::size_t end = std::min(line.find_first_not_of(open, at), line.size());
+  if (blank_marks.find(open) != std::string_view::npos)
+    return end < line.size() && is_digit(line[end]) ? std::string_view::npos : end;
+  if (name_marks.find(open) == std::string_view::npos) return std::string_view::npos;
   std::size_t const marks = end - at;
   while (end < line.size() && (is_letter(line[end]) || is_digit(line[end]) || line[end] == '_'))
     ++end;
@@ -168,12 +174,7 @@ ParseError number_after_letter(Stop const& stop, std::size_t letter) {
   char const name = upper(line[letter]);
   if (auto error = letter_o_for_zero(stop, letter)) return *error;
   char const c = stop.found();
-  bool const fill = c == '_' || c == '?' || c == '*';
-  std::size_t filled = fill ? std::min(line.find_first_not_of(c, stop.at), line.size()) : stop.at;
-  bool const name_to_fill = c == '{' || c == '<' || c == '$';
-  if (name_to_fill) filled = end_of_name(line, stop.at);
-  if ((fill && (filled == line.size() || !is_digit(line[filled]))) ||
-      (name_to_fill && filled != std::string_view::npos))
+  if (std::size_t const filled = end_of_place(line, stop.at); filled != std::string_view::npos)
     return error_at(
         letter, filled - letter, "placeholder",
         fmt::format("'{}' is a place to fill in, not a word", line.substr(letter, filled - letter)),

@@ -347,7 +347,7 @@ private:
       std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool(), request.resolution);
       if (!trouble.empty()) finish::keep_own(outcome.report, "new turns would not be right: " + trouble);
     }
-    settle(outcome.report, index, request, before, outcome.steps, [] {});
+    settle(outcome.report, index, request, before, outcome.steps);
     return {pass.first_step, pass.last_step, taken(outcome.report, std::move(outcome.steps), before)};
   }
 
@@ -365,9 +365,7 @@ private:
       trouble = restepped ? prove_raster(before, outcome, *tool(), request.resolution) : "";
       if (!request.finish || (restepped && trouble.empty())) break;
     }
-    settle(outcome.report, index, request, before, outcome.steps, [&] {
-      if (!trouble.empty()) fail(outcome.report, trouble);
-    });
+    settle(outcome.report, index, request, before, outcome.steps, trouble);
     return {pass.first_step(), pass.last_step(), taken(outcome.report, std::move(outcome.steps), before)};
   }
 
@@ -401,16 +399,14 @@ private:
         restep_and_prove(kept_, stack, tool(), std::max(tool_number(), 0), request, context_.before_proof);
     finish::PassOutcome& outcome = proven.outcome;
     auto const [first, last] = range_of(outcome, stack);
-    settle(outcome.report, index, request, own_steps(first, last), outcome.steps, [&] {
-      if (!proven.trouble.empty()) fail(outcome.report, proven.trouble);
-    });
+    settle(outcome.report, index, request, own_steps(first, last), outcome.steps, proven.trouble);
     return std::move(outcome);
   }
 
-  // What every pass's report owes: its number, its times, its proof, and what the user is told.
-  template <class Prove>
+  // What every pass's report owes: its number, its times, and what the user is told; `trouble` is what its
+  // proof found.
   void settle(finish::PassReport& report, std::size_t index, finish::PassRequest const& request,
-              std::span<Step const> before, std::vector<Step> const& after, Prove const& prove_pass) {
+              std::span<Step const> before, std::vector<Step> const& after, std::string const& trouble = {}) {
     report.index = index;
     if (request.finish) report.target_text = request.finish->text;
     report.target_from = asked_by(request);
@@ -424,7 +420,7 @@ private:
       take_run(after, {&report.after});
       if (report.after.levels < report.before.levels && report.after.time_s < report.before.time_s)
         report.reason += fmt::format("; saves {:.0f} s", report.before.time_s - report.after.time_s);
-      prove_pass();
+      if (!trouble.empty()) fail(report, trouble);
       context_.edits.add(report.first_line, "restep", fmt::format("pass {}: {}", index, report.reason));
       note_lost_remarks(context_, report, before, after);
     } else if (context_.target.finish) {
