@@ -47,6 +47,22 @@ public:
     return learn(std::move(between), tolerance);
   }
 
+  // About as many steps will come: a pass of a million is not to be moved each time it outgrows its place.
+  void expect(std::vector<std::vector<PlannedLevel>> const& groups) {
+    std::size_t steps = 0;
+    for (std::vector<PlannedLevel> const& group : groups)
+      for (PlannedLevel const& level : group) {
+        if (std::size_t const* k = std::get_if<std::size_t>(&level))
+          steps +=
+              stack_.levels[*k].contours.back().last_step - stack_.levels[*k].contours.front().first_step;
+        else
+          for (ShapedContour const& shaped : std::get<ShapedLevel>(level).contours)
+            steps += shaped.contour.segments.size();
+        steps += about_a_link;
+      }
+    out_.reserve(steps);
+  }
+
   // Level k of the program with everything between its first and last contour.
   void append_own_level(std::size_t k) {
     Level const& level = stack_.levels[k];
@@ -91,6 +107,8 @@ public:
   }
 
 private:
+  static constexpr std::size_t about_a_link = 8; // steps
+
   // By the direction of the contour it comes from: where the direction alternates there are two kinds of
   // links, one at either end of the contours.
   using Samples = std::array<std::vector<LinkSample>, 2>;
@@ -238,6 +256,7 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
   if (std::string trouble = assembler.learn_links(std::max({2 * resolution, 2.5 * own, 0.0005}));
       !trouble.empty())
     return tl::unexpected(std::move(trouble));
+  assembler.expect(groups);
   bool const alternating = stack.alternates();
   bool reversed = false;
   constexpr std::size_t none = ~std::size_t{0};

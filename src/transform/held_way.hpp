@@ -14,7 +14,8 @@ public:
   bool empty() const { return steps_.empty(); }
 
   /// Takes a step; what is too far back by then goes on to `out`.
-  void hold(motion::Step const& step, std::vector<motion::Step>& out) {
+  template <class Steps>
+  void hold(motion::Step const& step, Steps& out) {
     if (steps_.size() == longest) {
       out.push_back(steps_.front());
       steps_.erase(steps_.begin());
@@ -23,8 +24,10 @@ public:
   }
 
   /// Moves what is held to the end of `out`.
-  void release(std::vector<motion::Step>& out) {
-    out.insert(out.end(), steps_.begin(), steps_.end());
+  template <class Steps>
+  void release(Steps& out) {
+    for (motion::Step const& step : steps_)
+      out.push_back(step);
     steps_.clear();
   }
 

@@ -24,6 +24,7 @@
 #include "transform/proven_pass.hpp"
 #include "transform/raster_watch.hpp"
 #include "transform/spiral_watch.hpp"
+#include "transform/step_queue.hpp"
 #include "transform/tool_in_use.hpp"
 #include "transform/unread_levels.hpp"
 
@@ -63,13 +64,11 @@ public:
       , rasters_(context.machine) {}
 
   bool next(Step& step) override {
-    while (at_ == out_.size()) {
-      out_.clear();
-      at_ = 0;
+    while (out_.empty()) {
       if (ended_) return false;
       if (pull(step)) return true;
     }
-    step = out_[at_++];
+    out_.pop_to(step);
     return true;
   }
 
@@ -248,10 +247,9 @@ private:
       Written written = std::visit([this](auto const& pass) { return written_for(pass); }, found.pass);
       for (; done < written.first; ++done)
         out_.push_back(kept_[done]);
-      for (Step& s : written.steps) {
+      for (Step& s : written.steps)
         if (s.generated) s.first_in_block = s.last_in_block = true;
-        out_.push_back(s);
-      }
+      out_.append(std::move(written.steps));
       done = written.last + 1;
       if (i > 0) note_change_of_contours(all[i - 1], found);
     }
@@ -451,8 +449,7 @@ private:
   std::vector<Step> kept_; ///< from the first contour at constant height on, and the way into it
   HeldWay way_in_;         ///< steps that may lead into a pass
   std::size_t free_from_ = 0, free_to_ = 0; ///< among the kept steps: those of no other pass
-  std::vector<Step> out_;
-  std::size_t at_ = 0;
+  StepQueue out_;
   SpiralWatch watch_;
   UnreadLevels unread_;
   RasterWatch rasters_;
