@@ -9,9 +9,9 @@
 #include "finish/fit_meridian.hpp"
 #include "finish/groups.hpp"
 #include "finish/offsets.hpp"
-#include "finish/place_levels.hpp"
 #include "finish/restep_rails.hpp"
 #include "finish/rolled_edge.hpp"
+#include "finish/section_levels.hpp"
 #include "finish/way_in.hpp"
 
 #include <fmt/format.h>
@@ -160,25 +160,6 @@ private:
     figures.add(f, std::isfinite(ruled) && ruled > 0 ? std::min(ruled, f.cusp_max) : f.cusp_min);
   }
 
-  // Largest cusp when of two levels one stands nearer to the material by what digits are worth along a
-  // normal. Where a large tool goes round a sharp edge that is many times as much.
-  double digits_cusp(MeridianSection const& section, std::vector<Vec2> const& tips) const {
-    double const digit = std::sqrt(2.0) * std::max(request_.resolution, own_resolution_); // of two levels
-    double worst = 0;
-    auto const cusp = [&](Vec2 upper, Vec2 lower) {
-      worst = std::max(worst, cutter::cusp_peak_to_valley(*tool_, section.meridian, upper, lower));
-    };
-    for (std::size_t k = 1; k < tips.size(); ++k) {
-      Vec2 const upper = tips[k - 1];
-      Vec2 const lower = tips[k];
-      cusp(upper + Vec2{digit, 0}, lower);
-      cusp(upper - Vec2{digit, 0}, lower);
-      // Next to a wall both may come to stand at the same offset.
-      if (lower.x - upper.x < digit) cusp({lower.x - 1e-9, upper.y}, lower);
-    }
-    return worst;
-  }
-
   std::vector<Vec2> own_tips(MeridianSection const& section) const {
     return {tips_.begin() + static_cast<std::ptrdiff_t>(section.first),
             tips_.begin() + static_cast<std::ptrdiff_t>(section.last) + 1};
@@ -191,95 +172,6 @@ private:
 
   cutter::StepLimits limits() const { return limits_of(request_, outcome_.report); }
   cutter::FinishTarget target() const { return target_of(request_, outcome_.report); }
-
-  struct NewSection {
-    std::vector<ShapedLevel> levels; ///< between its first and its last level
-    bool replaced = false;
-    bool target_missed = false;
-    double unreached = 0; ///< figure, mm, that more levels do not lessen; 0 where there is none
-    bool too_fine = false;
-  };
-
-  // The plan; where the direction of the cut alternates, one level more than the least if the last level's
-  // own direction asks for it.
-  cutter::LevelPlan plan_in_turn(MeridianSection const& section, cutter::FinishTarget target) const {
-    cutter::StepLimits step = limits();
-    auto const planned = [&] {
-      return request_.levels_at_edges ? plan_between_edges(section.meridian, *tool_, target, step)
-                                      : cutter::plan_levels(section.meridian, *tool_, target, step);
-    };
-    cutter::LevelPlan plan = planned();
-    if (!stack_.alternates()) return plan;
-    auto const reversed = [&](std::size_t k) {
-      return stack_.levels[cutting_index(k)].contours.back().reversed;
-    };
-    bool const ends_differ = reversed(section.first) != reversed(section.last);
-    for (int round = 0; round < 200 && (plan.s.size() % 2 == 0) != ends_differ; ++round) {
-      target.limit *= 0.98;
-      step.max_stepdown *= 0.99;
-      plan = planned();
-    }
-    return plan;
-  }
-
-  NewSection solve(MeridianSection const& section) const {
-    NewSection result;
-    if (section.last == section.first) return result;
-    cutter::FinishTarget const wanted = target();
-    cutter::FinishTarget planned = wanted;
-    std::vector<Vec2> const own = own_tips(section);
-    cutter::LevelFigures const now = cutter::measure_levels(section.meridian, *tool_, wanted, own);
-    // The written levels decide: when the digits push a pair over the target, plan a little below it.
-    double best = std::numeric_limits<double>::infinity();
-    for (int round = 0; round < 8 && best > wanted.limit; ++round) {
-      cutter::LevelPlan const plan = plan_in_turn(section, planned);
-      result.target_missed = plan.target_missed;
-      auto levels = place_levels(section.meridian, plan.s, stack_, offsets_, request_.resolution,
-                                 limits().max_stepdown);
-      double const got =
-          cutter::measure_levels(section.meridian, *tool_, wanted, tips_of(section, levels)).figure_max;
-      if (got < best) {
-        best = got;
-        result.levels = std::move(levels);
-      }
-      if (plan.target_missed) break;
-      // Below the plan's own figure, which may already be lower than the target.
-      planned.limit = std::min(planned.limit, plan.figure_max) * std::clamp(wanted.limit / got, 0.9, 0.999);
-    }
-    if (!apart(tips_of(section, result.levels))) {
-      result.too_fine = true;
-      return result;
-    }
-    constexpr double by_digits = 1.2;
-    if (!result.target_missed && best > by_digits * wanted.limit + 2 * request_.resolution) {
-      result.unreached = best;
-      return result;
-    }
-    // A pass that meets the target with the least number of levels, or one more, is left alone; its own
-    // digits may make a little more of its cusps than was planned.
-    double const digits = 0.01 * wanted.limit + 0.6 * own_resolution_;
-    bool const meets =
-        now.figure_max <= wanted.limit + digits && now.stepdown_max <= limits().max_stepdown + 1e-6;
-    // Where the direction alternates, one more of its kind is two more.
-    if (meets && own.size() <= result.levels.size() + (stack_.alternates() ? 4 : 3)) return {};
-    result.replaced = true;
-    return result;
-  }
-
-  std::vector<Vec2> tips_of(MeridianSection const& section, std::vector<ShapedLevel> const& inner) const {
-    std::vector<Vec2> tips{tips_[section.first]};
-    for (ShapedLevel const& level : inner)
-      tips.push_back(level.tip);
-    tips.push_back(tips_[section.last]);
-    return tips;
-  }
-
-  // True when every level stands below the one before it.
-  bool apart(std::vector<Vec2> const& tips) const {
-    for (std::size_t k = 1; k < tips.size(); ++k)
-      if (tips[k - 1].y - tips[k].y < 0.3 * request_.resolution) return false;
-    return true;
-  }
 
   std::string place_with_strip() {
     auto strip = plan_strip(strip_, stack_, offsets_, *tool_,
@@ -302,9 +194,15 @@ private:
     }
     if (stack_.grouped() && stack_.alternates())
       return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
+    SectionRequest const asked{target(), limits(), own_resolution_, request_.resolution,
+                               request_.levels_at_edges};
+    double const digit = std::max(request_.resolution, own_resolution_);
     std::optional<std::size_t> above; // the level that the section before ended with
     for (MeridianSection const& section : sections_between_fixed(fit_, stack_, tips_)) {
-      NewSection fresh = solve(section);
+      std::vector<Vec2> const own = own_tips(section);
+      SectionLevels fresh = solve_section({section.meridian, own, cutting_index(section.first),
+                                           cutting_index(section.last), stack_, offsets_, *tool_},
+                                          asked);
       missed = missed || fresh.target_missed;
       if (fresh.too_fine) {
         outcome_.too_fine = true;
@@ -316,11 +214,11 @@ private:
             "however many its levels are, {:.1f} um stay between two of them: the surface turns "
             "there as the tool cannot follow",
             um * fresh.unreached);
-      std::vector<Vec2> const section_tips =
-          fresh.replaced ? tips_of(section, fresh.levels) : own_tips(section);
+      std::vector<Vec2> const section_tips = fresh.replaced ? tips_between_ends(own, fresh.levels) : own;
       if (section.last > section.first) {
         add_section(after, section, target(), section_tips);
-        outcome_.digits_cusp = std::max(outcome_.digits_cusp, digits_cusp(section, section_tips));
+        outcome_.digits_cusp =
+            std::max(outcome_.digits_cusp, digits_cusp(section.meridian, *tool_, section_tips, digit));
       }
       bool const joined = above == section.first;
       tips.insert(tips.end(), section_tips.begin() + (joined ? 1 : 0), section_tips.end());

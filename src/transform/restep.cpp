@@ -15,6 +15,7 @@
 #include "finish/raster.hpp"
 #include "finish/spiral.hpp"
 #include "finish/wall_side.hpp"
+#include "transform/found_passes.hpp"
 #include "transform/held_way.hpp"
 #include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
@@ -203,33 +204,12 @@ private:
   cutter::Tool const* tool() const { return in_use_.tool(); }
   int tool_number() const { return in_use_.number(); }
 
-  finish::StackLimits stack_limits() const {
-    finish::StackLimits limits;
-    if (cutter::Tool const* t = tool(); t != nullptr) limits.max_shift = std::max(t->diameter, 1.0);
-    return limits;
-  }
-
   bool pass_is_growing() {
     next_check_ = 2 * kept_.size();
     if (watch_.goes_on() && watch_.turns() >= 1) return true;
     // What has come since the last look tells it as well, unless its levels are very long.
     std::span<Step const> const all{kept_};
-    return stack_goes_on(all.subspan(all.size() / 2)) || stack_goes_on(all);
-  }
-
-  bool stack_goes_on(std::span<Step const> steps) const {
-    auto contours = finish::find_contours(steps);
-    if (contours.empty()) return false;
-    std::vector<std::size_t> ends;
-    ends.reserve(contours.size());
-    for (finish::Contour const& contour : contours)
-      ends.push_back(contour.last_step);
-    if (contours.back().last_step - contours.back().first_step > steps.size() / 2) return true;
-    auto const stacks = finish::find_stacks(std::move(contours), stack_limits());
-    if (stacks.empty()) return false;
-    // The level that is being read is not whole yet.
-    std::size_t const unfinished = stacks.back().levels.front().contours.size();
-    return ends.size() <= unfinished || stacks.back().last_step() >= ends[ends.size() - 1 - unfinished];
+    return stack_goes_on(all.subspan(all.size() / 2), tool()) || stack_goes_on(all, tool());
   }
 
   void finish_operation() {
@@ -237,9 +217,9 @@ private:
     // What was measured on the way is found again among the steps that were kept.
     if (holds_rasters()) rasters_.take();
     std::size_t done = 0;
-    std::vector<Found> const all = find_passes();
+    std::vector<FoundPass> const all = find_passes(kept_, tool(), level_seen_ || spiral_seen_, raster_seen_);
     for (std::size_t i = 0; i < all.size(); ++i) {
-      Found const& found = all[i];
+      FoundPass const& found = all[i];
       report_described(kept_[found.first].place.line);
       free_from_ = done;
       free_to_ = i + 1 < all.size() ? all[i + 1].first : kept_.size();
@@ -268,58 +248,13 @@ private:
     std::vector<Step> steps;
   };
 
-  struct Found {
-    std::size_t first = 0, last = 0;
-    std::variant<finish::Stack, finish::SpiralPass, finish::RasterPass> pass;
-  };
-
-  void note_change_of_contours(Found const& above, Found const& below) const {
+  void note_change_of_contours(FoundPass const& above, FoundPass const& below) const {
     auto const* upper = std::get_if<finish::Stack>(&above.pass);
     auto const* lower = std::get_if<finish::Stack>(&below.pass);
     if (upper == nullptr || lower == nullptr) return;
     std::span<finish::PassReport const> const reports(context_.passes);
     note_junction(context_, *upper, *lower, reports[reports.size() - 2], reports.back(), tool(),
                   kept_[below.first].place);
-  }
-
-  std::vector<Found> find_passes() const {
-    std::vector<Found> found;
-    if (level_seen_ || spiral_seen_) find_levels(found);
-    if (raster_seen_) find_parallel(found);
-    std::sort(found.begin(), found.end(), [](Found const& a, Found const& b) { return a.first < b.first; });
-    return found;
-  }
-
-  // Lines over a surface, where nothing else was found.
-  void find_parallel(std::vector<Found>& found) const {
-    finish::RasterLimits limits;
-    if (tool() != nullptr) limits.max_stepover = std::max(tool()->diameter, 1.0);
-    std::size_t const levels = found.size();
-    for (finish::RasterPass& pass : finish::find_rasters(kept_, limits)) {
-      std::size_t const first = pass.first_step(), last = pass.last_step();
-      bool const taken = std::any_of(found.begin(), found.begin() + static_cast<std::ptrdiff_t>(levels),
-                                     [&](Found const& f) { return f.first <= last && first <= f.last; });
-      if (!taken && finish::is_parallel_pass(pass, tool())) found.push_back({first, last, std::move(pass)});
-    }
-  }
-
-  // Stacks and spirals in program order. Parts of a spiral at one height may look like open contours of a
-  // stack; the ramps between a stack's loops are no spiral.
-  void find_levels(std::vector<Found>& found) const {
-    std::vector<finish::Stack> stacks = finish::find_stacks(finish::find_contours(kept_), stack_limits());
-    auto const overlap = [](finish::Stack const& stack, finish::SpiralPass const& spiral) {
-      return stack.first_step() <= spiral.last_step && spiral.first_step <= stack.last_step();
-    };
-    for (finish::SpiralPass& spiral : finish::find_spirals(kept_, stack_limits().max_shift)) {
-      bool const part_of_stack = std::any_of(stacks.begin(), stacks.end(), [&](finish::Stack const& stack) {
-        return stack.levels.front().contours.front().closed && overlap(stack, spiral);
-      });
-      if (part_of_stack) continue;
-      std::erase_if(stacks, [&](finish::Stack const& stack) { return overlap(stack, spiral); });
-      found.push_back({spiral.first_step, spiral.last_step, std::move(spiral)});
-    }
-    for (finish::Stack& stack : stacks)
-      found.push_back({stack.first_step(), stack.last_step(), std::move(stack)});
   }
 
   std::span<Step const> own_steps(std::size_t first, std::size_t last) const {

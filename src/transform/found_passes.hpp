@@ -1,0 +1,30 @@
+#pragma once
+
+#include "cutter/tool.hpp"
+#include "finish/raster.hpp"
+#include "finish/spiral.hpp"
+#include "finish/stack.hpp"
+#include "motion/step.hpp"
+
+#include <cstddef>
+#include <span>
+#include <variant>
+#include <vector>
+
+namespace restep::transform {
+
+/// A finishing pass among the steps of an operation, of whichever kind.
+struct FoundPass {
+  std::size_t first = 0, last = 0; ///< steps
+  std::variant<finish::Stack, finish::SpiralPass, finish::RasterPass> pass;
+};
+
+/// The passes of an operation in program order. `goes_down`: levels or turns may be among the steps; `lines`:
+/// lines over a surface may be. The tool that cuts them may be null.
+std::vector<FoundPass> find_passes(std::span<motion::Step const> operation, cutter::Tool const* tool,
+                                   bool goes_down, bool lines);
+
+/// True when the steps end in levels of a stack that may go on.
+bool stack_goes_on(std::span<motion::Step const> steps, cutter::Tool const* tool);
+
+} // namespace restep::transform
