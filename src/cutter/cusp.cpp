@@ -26,9 +26,27 @@ bool is_ball(Tool const& tool) {
   return tool.corner_radius > 0 && tool.flat_radius() <= 1e-9;
 }
 
-/// Both positions on one sharp edge: the arc of the tips about an edge has rho = r (or less, from a program
-/// that rounds it tighter; or a little more, by its digits), every position touches the edge itself and
-/// nothing is left between them.
+CuspPoint meeting_of(Tool const& tool, Vec2 upper, Vec2 lower) {
+  return tool.taper > 0 ? tapered_cusp_point(tool, upper, lower)
+                        : cusp_point(tool.corner_radius, is_ball(tool), upper, lower);
+}
+
+/// Height of the meeting point above the surface, which may come out negative for levels off the meridian.
+/// False when there is none.
+bool meeting_height(Tool const& tool, Meridian const& meridian, Vec2 upper, Vec2 lower, double& height) {
+  CuspPoint const meeting = outlines_meet(tool, upper, lower);
+  if (meeting.kind == CuspCase::none) return false;
+  if (on_one_edge(meridian, tool.corner_radius, upper, lower)) return false;
+  height = meridian.height_above_surface(meeting.at, tool.corner_radius);
+  return true;
+}
+
+} // namespace
+
+CuspPoint outlines_meet(Tool const& tool, Vec2 upper, Vec2 lower) {
+  return meeting_of(tool, corner_centre(tool, upper), corner_centre(tool, lower));
+}
+
 bool on_one_edge(Meridian const& meridian, double corner_radius, Vec2 upper, Vec2 lower) {
   constexpr double off_curve = 1e-3; // mm; the digits of a program
   for (Piece const& piece : meridian.pieces()) {
@@ -44,23 +62,6 @@ bool on_one_edge(Meridian const& meridian, double corner_radius, Vec2 upper, Vec
   }
   return false;
 }
-
-CuspPoint meeting_of(Tool const& tool, Vec2 upper, Vec2 lower) {
-  return tool.taper > 0 ? tapered_cusp_point(tool, upper, lower)
-                        : cusp_point(tool.corner_radius, is_ball(tool), upper, lower);
-}
-
-/// Height of the meeting point above the surface, which may come out negative for levels off the meridian.
-/// False when there is none.
-bool meeting_height(Tool const& tool, Meridian const& meridian, Vec2 upper, Vec2 lower, double& height) {
-  CuspPoint const meeting = meeting_of(tool, corner_centre(tool, upper), corner_centre(tool, lower));
-  if (meeting.kind == CuspCase::none) return false;
-  if (on_one_edge(meridian, tool.corner_radius, upper, lower)) return false;
-  height = meridian.height_above_surface(meeting.at, tool.corner_radius);
-  return true;
-}
-
-} // namespace
 
 // du = u2 - u1, dz = z1 - z2, c^2 = du^2 + dz^2, C1 the upper and C2 the lower corner-arc centre:
 //   A  c^2 <= 2 r du and c^2 <= 2 r dz   P = (C1 + C2)/2 - sqrt(r^2 - c^2/4) (dz, du)/c              (5)

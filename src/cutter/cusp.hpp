@@ -19,6 +19,14 @@ struct CuspPoint {
 /// the arc goes on past the tip. Exact; formulas (5)-(8). The flat is taken as long enough, see leaves_ridge.
 CuspPoint cusp_point(double corner_radius, bool ball, Vec2 upper, Vec2 lower);
 
+/// Where the outlines of a tool of any shape meet that stands at two tip positions (d, z), see cusp_point.
+CuspPoint outlines_meet(Tool const& tool, Vec2 upper, Vec2 lower);
+
+/// Both tip positions on one sharp edge: the arc of the tips about an edge has rho = r (or less, from a
+/// program that rounds it tighter; or a little more, by its digits), every position touches the edge itself
+/// and nothing is left between them.
+bool on_one_edge(Meridian const& meridian, double corner_radius, Vec2 upper, Vec2 lower);
+
 /// How far the bottom of the upper tool is used up by the step, as a share of its width: above 1 the two
 /// silhouettes do not meet under the tool and a ridge as high as the stock is left between the levels. A flat
 /// reaches 2 (Rt - r) beyond its corner-arc centre, so that on a stair du <= 2 Rt - r; a ball 2 r. `upper`
