@@ -3,37 +3,42 @@
 #include "cutter/finish_target.hpp"
 #include "cutter/step_solver.hpp"
 #include "cutter/tool.hpp"
+#include "finish/rail_figures.hpp"
 #include "finish/rails.hpp"
 
-#include <cstddef>
+#include <tl/expected.hpp>
+
+#include <optional>
+#include <string>
 #include <vector>
 
 namespace restep::finish {
 
-/// Common heights for all rails, from the top down, first and last those of the surface.
+/// What new levels are asked for.
+struct RailRequest {
+  cutter::FinishTarget target;
+  cutter::StepLimits limits;
+  double resolution = 0.001; ///< mm, last digit that is written
+  std::optional<bool> even;  ///< asks for an even or an odd number of levels where the direction alternates
+};
+
+/// Common levels for all rails, from the top down.
 struct RailPlan {
-  std::vector<double> z;
-  bool target_missed = false; ///< the least stepdown (or a floor) forbids the target somewhere
+  std::vector<RailLevel> levels;
+  RailFigures figures;
+  bool least_forbids = false; ///< the least stepdown forbids the target somewhere
 };
 
-/// The finish figures of given heights. The figure of a pair of levels is that of the rail where it is
-/// largest.
-struct RailFigures {
-  double figure_max = 0;             ///< mm, by target kind
-  double cusp_min = 0, cusp_max = 0; ///< mm; the smallest of the pairs that the target rules
-  double ra_max = 0;
-  double stepdown_min = 0, stepdown_max = 0;
-  std::vector<double> cusps; ///< mm, the largest between each level and the next
-};
-
-/// The greedy march over all rails at once: from each height the deepest next one at which no rail's figure
-/// exceeds the target, with the exact cusp of the tool in each rail's section. The number of levels is that
-/// of the march; what remains at the end is spread, first into the steps that the stepdown limit rules, then
-/// into an equal, lower figure at the worst place of every pair.
-RailPlan plan_rail_levels(RailSurface const& surface, cutter::Tool const& tool,
-                          cutter::FinishTarget const& target, cutter::StepLimits const& limits);
-
-RailFigures measure_rail_levels(RailSurface const& surface, cutter::Tool const& tool,
-                                cutter::FinishTarget const& target, std::vector<double> const& z);
+/// The least number of levels, each already on the control's digits, whose every figure is within the target
+/// in every rail's section. `stay` are the program's levels that remain, first and last among them.
+///
+/// A march: from each level the deepest next one whose written coordinates keep every rail within the target.
+/// The exact step (rail_march) tells about where it is; there levels are shaped, written and measured. Where
+/// no level near there keeps the target, the one that comes nearest to it is taken: the figures then say what
+/// the digits hold. What remains at each level that stays is spread by marching to a lower figure.
+/// Fails in words where a level's contours miss a section.
+tl::expected<RailPlan, std::string> plan_rail_levels(RailSurface const& surface, cutter::Tool const& tool,
+                                                     RailRequest const& request,
+                                                     std::vector<RailLevel> const& stay);
 
 } // namespace restep::finish

@@ -4,13 +4,14 @@
 #include "finish/assemble.hpp"
 #include "finish/groups.hpp"
 #include "finish/rail_levels.hpp"
+#include "finish/rail_rows.hpp"
 #include "finish/shape.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
+#include <optional>
 #include <utility>
 
 namespace restep::finish {
@@ -52,26 +53,22 @@ public:
 private:
   std::string attempt() {
     PassReport& report = outcome_.report;
-    double const own =
+    own_digit_ =
         resolution_of(operation_.subspan(stack_.first_step(), stack_.last_step() + 1 - stack_.first_step()));
     if (tool_ == nullptr)
       return fmt::format("tool T{} is not in the tool table: its diameter and corner radius are needed",
                          report.tool);
     if (!tool_->can_finish()) return cutter::why_not_finishing(*tool_, report.tool);
-    if (stack_.grouped())
-      return "the contours of its levels are not offsets of each other and are cut in groups: no order of "
-             "new "
-             "levels is known to be safe";
-    auto surface = RailSurface::fit(in_common_, own);
+    if (stack_.grouped() && stack_.alternates())
+      return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
+    auto surface = RailSurface::fit(in_common_, own_digit_);
     if (!surface) return surface.error();
     surface_ = std::move(*surface);
     report.fit_residual_um = um * surface_.residual();
     report.surface_bound_um = um * surface_.bound();
 
-    cutter::FinishTarget const measure = request_.finish.value_or(cutter::FinishTarget{});
-    report.before = figures_of(surface_.heights(), measure);
-    report.after = report.before;
-    if (double const tolerance = rail_tolerance(own); surface_.bound() > tolerance)
+    if (std::string trouble = measure_own(); !trouble.empty()) return trouble;
+    if (double const tolerance = rail_tolerance(own_digit_); surface_.bound() > tolerance)
       return fmt::format("the surface between its levels is known to {:.2f} um only, where its digits allow "
                          "{:.2f} um: its levels are too far apart or its contours have too few points",
                          um * surface_.bound(), um * tolerance);
@@ -82,110 +79,172 @@ private:
     if (report.before.cusp_max_um == 0 &&
         (request_.limits.max_stepdown == 0 || (request_.finish && !request_.named)))
       return "its levels leave no cusp";
-    return place(own);
+    return place();
   }
 
-  LevelFigures figures_of(std::vector<double> const& z, cutter::FinishTarget const& target) const {
-    RailFigures const f = measure_rail_levels(surface_, *tool_, target, z);
+  // Index in cutting order of the k-th level from the top.
+  std::size_t cutting_index(std::size_t k) const {
+    return stack_.downwards() ? k : stack_.levels.size() - 1 - k;
+  }
+
+  // The program's levels as they would be written.
+  std::string measure_own() {
+    for (std::size_t k = 0; k < stack_.levels.size(); ++k) {
+      Level const& level = stack_.levels[cutting_index(k)];
+      RailLevel own;
+      own.exact = level.z;
+      own.z = on_digits(level.z, request_.resolution);
+      own.own = k;
+      auto row = row_across(surface_, contours_on_digits(level.contours, request_.resolution), own.z);
+      if (!row) return row.error();
+      own.row = std::move(*row);
+      own_.push_back(std::move(own));
+    }
+    now_ = measure_rail_levels(surface_, *tool_, request_.finish.value_or(cutter::FinishTarget{}), own_);
+    outcome_.report.before = figures_of(own_, now_);
+    outcome_.report.after = outcome_.report.before;
+    return {};
+  }
+
+  LevelFigures figures_of(std::vector<RailLevel> const& levels, RailFigures const& f) const {
     LevelFigures out;
-    out.levels = z.size();
+    out.levels = levels.size();
     out.stepdown_min_mm = f.stepdown_min;
     out.stepdown_max_mm = f.stepdown_max;
     out.cusp_min_um = um * f.cusp_min;
     out.cusp_max_um = um * f.cusp_max;
     out.ra_um = um * f.ra_max;
-    for (double const height : z)
-      out.positions.push_back({surface_.mean_way(height), height});
+    for (RailLevel const& level : levels)
+      out.positions.push_back({surface_.mean_way(level.exact), level.z});
     for (std::size_t k = 0; k < f.cusps.size(); ++k)
-      out.pairs.push_back({z[k], z[k + 1], um * f.cusps[k]});
+      out.pairs.push_back({levels[k].z, levels[k + 1].z, um * f.cusps[k]});
     return out;
   }
 
-  bool reversed(std::size_t k) const { return stack_.levels[k].contours.back().reversed; }
+  // No plan moves the highest and the lowest level, and in groups the first and the last that are cut.
+  bool stays(std::size_t k) const {
+    return k == 0 || k + 1 == own_.size() ||
+           (stack_.grouped() && (k == stack_.groups.front().front() || k == stack_.groups.back().back()));
+  }
 
-  RailPlan plan_in_turn(cutter::FinishTarget target) const {
-    cutter::StepLimits step = limits_of(request_, outcome_.report);
-    RailPlan plan = plan_rail_levels(surface_, *tool_, target, step);
-    if (!stack_.alternates()) return plan;
-    bool const ends_differ = reversed(0) != reversed(stack_.levels.size() - 1);
-    for (int round = 0; round < 50 && (plan.z.size() % 2 == 0) != ends_differ; ++round) {
-      target.limit *= 0.96;
-      step.max_stepdown *= 0.99;
-      plan = plan_rail_levels(surface_, *tool_, target, step);
+  std::vector<RailLevel> staying() const {
+    std::vector<RailLevel> stay;
+    for (std::size_t k = 0; k < own_.size(); ++k)
+      if (stays(k)) stay.push_back(own_[k]);
+    return stay;
+  }
+
+  tl::expected<RailPlan, std::string> plan_for(cutter::FinishTarget const& target) const {
+    RailRequest asked{target, limits_of(request_, outcome_.report), request_.resolution, std::nullopt};
+    if (stack_.alternates())
+      asked.even =
+          stack_.levels.front().contours.back().reversed != stack_.levels.back().contours.back().reversed;
+    return plan_rail_levels(surface_, *tool_, asked, staying());
+  }
+
+  // The plan for the target; where the digits do not hold it, for about the finest that they hold. `planned`
+  // becomes what the plan is for.
+  tl::expected<RailPlan, std::string> plan_on_digits(cutter::FinishTarget& planned) const {
+    constexpr int coarser = 5;
+    constexpr int finer = 4;
+    constexpr double close = 1.08;
+    double const wanted = planned.limit;
+    auto const holds = [](RailPlan const& plan, double limit) {
+      return plan.least_forbids || plan.figures.figure_between_new <= 1.001 * limit;
+    };
+    double failed = 0;
+    auto plan = plan_for(planned);
+    for (int round = 0; plan && round < coarser && !holds(*plan, planned.limit); ++round) {
+      failed = planned.limit;
+      planned.limit = std::max(plan->figures.figure_between_new, 1.05 * planned.limit);
+      plan = plan_for(planned);
     }
+    for (int round = 0; plan && failed > 0 && round < finer && planned.limit > close * failed; ++round) {
+      cutter::FinishTarget between = planned;
+      between.limit = std::sqrt(failed * planned.limit);
+      auto again = plan_for(between);
+      if (again && holds(*again, between.limit)) {
+        plan = std::move(again);
+        planned = between;
+      } else {
+        failed = between.limit;
+      }
+    }
+    if (!plan) return plan;
+    double const got = plan->figures.figure_between_new;
+    planned.limit =
+        std::max(wanted, got > planned.limit ? got : std::min(planned.limit, plan->figures.figure_max));
     return plan;
   }
 
-  // Heights go to the digits where that moves the contours by less than the height: on walls. Elsewhere the
-  // contours stay where they belong and only the written height is rounded, which is worth half a digit times
-  // the cosine of the slope. No level stands more than the largest stepdown below the one before it.
-  std::vector<double> on_walls_to_digits(std::vector<double> z, double max_stepdown) const {
-    double const digit = request_.resolution;
-    for (std::size_t k = 1; k + 1 < z.size(); ++k) {
-      double flattest = 1;
-      for (Rail const& rail : surface_.rails()) {
-        cutter::Meridian const& m = rail.meridian;
-        flattest = std::min(flattest, -m.tangent(m.reach(0, m.at(0).y - z[k])).y);
-      }
-      if (flattest < std::sqrt(0.5)) continue;
-      z[k] = on_digits(z[k], digit);
-      if (max_stepdown > 0 && on_digits(z[k - 1], digit) - z[k] > max_stepdown + 1e-9) z[k] += digit;
-    }
-    return z;
-  }
-
-  std::string place(double own) {
+  std::string place() {
     PassReport& report = outcome_.report;
     cutter::FinishTarget const wanted = target_of(request_, report);
     cutter::FinishTarget planned = wanted;
-    cutter::StepLimits const limits = limits_of(request_, report);
-    std::vector<double> z;
-    bool missed = false;
-    double best = std::numeric_limits<double>::infinity();
-    for (int round = 0; round < 4 && best > wanted.limit; ++round) {
-      RailPlan plan = plan_in_turn(planned);
-      std::vector<double> digits = on_walls_to_digits(std::move(plan.z), limits.max_stepdown);
-      double const got = measure_rail_levels(surface_, *tool_, wanted, digits).figure_max;
-      if (got < best) {
-        best = got;
-        z = std::move(digits);
-        missed = plan.target_missed;
-      }
-      if (plan.target_missed || got <= 0) break;
-      planned.limit *= std::clamp(wanted.limit / got, 0.9, 0.999);
-    }
-    // A pass that meets the target with the least number of levels, or one more, is left alone.
-    double const slack = 0.01 * wanted.limit + 0.6 * own;
-    RailFigures const now = measure_rail_levels(surface_, *tool_, wanted, surface_.heights());
-    if (now.figure_max <= wanted.limit + slack && now.stepdown_max <= limits.max_stepdown + 1e-6 &&
-        surface_.heights().size() <= z.size() + 1)
-      return "it already has the least number of levels that meets the target";
-
-    auto steps = assembled(z);
+    auto const plan = plan_on_digits(planned);
+    if (!plan) return plan.error();
+    if (std::string why = stays_for(wanted, planned, *plan); !why.empty()) return why;
+    auto steps = assembled(plan->levels);
     if (!steps) return steps.error();
-    report.after = figures_of(z, wanted);
+    report.after = figures_of(plan->levels, plan->figures);
     report.status = PassStatus::restepped;
     outcome_.steps = std::move(*steps);
-    std::string text = fmt::format("{} levels instead of {}, in {} sections of a surface known to {:.2f} um",
-                                   report.after.levels, report.before.levels, surface_.rails().size(),
-                                   um * surface_.bound());
-    if (missed) text += "; the least stepdown forbids the target in places";
+    return done_in_words(*plan, wanted, planned);
+  }
+
+  // A pass that meets the target with the least number of levels, or a few more, is left alone. Beside the
+  // levels that stay its cusps may be what those of the plan are.
+  std::string stays_for(cutter::FinishTarget const& wanted, cutter::FinishTarget const& planned,
+                        RailPlan const& plan) const {
+    // Told again from its levels the surface is another one by what their digits are worth.
+    double const limit = 1.05 * planned.limit + 0.6 * own_digit_;
+    double const beside_fixed = std::max(limit, plan.figures.figure_max);
+    for (std::size_t k = 0; k < now_.figures.size(); ++k)
+      if (now_.figures[k] > (stays(k) || stays(k + 1) ? beside_fixed : limit)) return {};
+    std::size_t const few = stack_.alternates() ? 4 : 3;
+    if (now_.stepdown_max > limits_of(request_, outcome_.report).max_stepdown + 1e-6 ||
+        own_.size() > plan.levels.size() + few)
+      return {};
+    if (planned.limit > 1.001 * wanted.limit)
+      return fmt::format(
+          "the digits of its coordinates ({} mm) do not hold {:.2f} um, and its own levels leave "
+          "no more than they hold, {:.2f} um",
+          request_.resolution, um * wanted.limit, um * planned.limit);
+    return "it already has the least number of levels that meets the target";
+  }
+
+  std::string done_in_words(RailPlan const& plan, cutter::FinishTarget const& wanted,
+                            cutter::FinishTarget const& planned) const {
+    std::string text =
+        fmt::format("{} levels instead of {}, in {} sections of a surface known to {:.2f} um",
+                    plan.levels.size(), own_.size(), surface_.rails().size(), um * surface_.bound());
+    if (stack_.grouped()) text += "; in groups as the program has them";
+    if (stack_.grouped() && outcome_.report.after.cusp_min_um < 0.9 * um * planned.limit)
+      text += fmt::format("; the first and the last level that it cuts stay where they are, and what lies "
+                          "between them and the ends comes out finer: cusps from {:.2f} um",
+                          outcome_.report.after.cusp_min_um);
+    if (plan.least_forbids) text += "; the least stepdown forbids the target in places";
+    if (planned.limit > 1.001 * wanted.limit)
+      text += fmt::format(
+          "; the digits of its coordinates ({} mm) do not hold {:.2f} um, these are for {:.2f} um",
+          request_.resolution, um * wanted.limit, um * planned.limit);
+    if (!plan.least_forbids && plan.figures.figure_max > 1.01 * planned.limit)
+      text += fmt::format("; beside the levels that stay as they are, with the program's own digits, single "
+                          "cusps reach {:.2f} um",
+                          um * plan.figures.figure_max);
     return text;
   }
 
-  tl::expected<std::vector<motion::Step>, std::string> assembled(std::vector<double> const& z) const {
+  tl::expected<std::vector<motion::Step>, std::string> assembled(std::vector<RailLevel> const& levels) const {
     Offsets ways; // what the links take for the offset of a level
     for (Level const& level : stack_.levels)
       ways.d.push_back(surface_.mean_way(level.z));
     std::vector<PlannedLevel> planned;
-    std::size_t const last = stack_.levels.size() - 1;
-    planned.emplace_back(stack_.downwards() ? 0 : last);
-    for (std::size_t k = 1; k + 1 < z.size(); ++k) {
-      Vec2 const tip{surface_.mean_way(z[k]), on_digits(z[k], request_.resolution)};
-      planned.emplace_back(
-          shape_contours(surface_.contours_at(z[k]), surface_.away(), tip, request_.resolution));
-    }
-    planned.emplace_back(stack_.downwards() ? last : 0);
+    for (RailLevel const& level : levels)
+      if (level.own)
+        planned.emplace_back(cutting_index(*level.own));
+      else
+        planned.emplace_back(level.shaped);
     return assemble(operation_, stack_, ways, in_cutting_order(stack_, std::move(planned)),
                     request_.resolution);
   }
@@ -196,6 +255,9 @@ private:
   cutter::Tool const* tool_;
   PassRequest const& request_;
   RailSurface surface_;
+  double own_digit_ = 0.001;   ///< mm, of the program
+  std::vector<RailLevel> own_; ///< from the top down
+  RailFigures now_;            ///< theirs
   PassOutcome outcome_;
 };
 

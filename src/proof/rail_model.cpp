@@ -1,7 +1,8 @@
 #include "proof/rail_model.hpp"
 
-#include "cutter/cusp.hpp"
+#include "cutter/cusp_row.hpp"
 #include "finish/course.hpp"
+#include "finish/rail_rows.hpp"
 #include "finish/stack.hpp"
 #include "geometry/in_parallel.hpp"
 #include "motion/arc.hpp"
@@ -11,8 +12,6 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numbers>
-#include <optional>
 #include <utility>
 #include <vector>
 
@@ -20,66 +19,29 @@ namespace restep::proof {
 
 namespace {
 
-using finish::Segment;
 using geometry::Vec2;
 using geometry::Vec3;
 
 constexpr double same_height = 1e-6;
 
-// Of the places at which an element crosses the section's line, the one nearest to where the surface has it;
-// the element is taken a little longer than it is, since digits move its ends.
-std::optional<double> crossing(finish::RailPlace const& section, Segment const& s) {
-  constexpr double beyond = 0.003; // mm
-  if (!s.arc) {
-    Vec2 const along = s.to - s.from;
-    double const sine = cross(section.away, along);
-    double const l2 = dot(along, along);
-    if (sine * sine < 0.01 * l2) return std::nullopt; // runs along the section
-    double const share = cross(s.from - section.at, section.away) / sine;
-    double const over = std::max(-share, share - 1);
-    if (over > 0 && over * over * l2 > beyond * beyond) return std::nullopt;
-    return cross(s.from - section.at, along) / sine;
-  }
-  Vec2 const to_centre = s.centre - section.at;
-  double const along = dot(to_centre, section.away);
-  double const radius = 0.5 * (distance(s.from, s.centre) + distance(s.to, s.centre));
-  double const half2 = radius * radius - (dot(to_centre, to_centre) - along * along);
-  if (half2 < 0) return std::nullopt;
-  std::optional<double> best;
-  for (double const u : {along - std::sqrt(half2), along + std::sqrt(half2)}) {
-    Vec2 const a = s.from - s.centre;
-    Vec2 const b = section.at + u * section.away - s.centre;
-    double angle = std::atan2(cross(a, b), dot(a, b)) * (s.ccw ? 1 : -1);
-    if (angle < -beyond / std::max(radius, beyond)) angle += 2 * std::numbers::pi;
-    if (angle * radius > s.length() + beyond) continue;
-    if (!best || std::abs(u) < std::abs(*best)) best = u;
-  }
-  return best;
-}
-
-std::optional<double> crossing_of(finish::Contour const& contour, std::size_t hint,
-                                  finish::RailPlace const& section) {
-  constexpr double surely = 0.05; // mm; farther off, more elements are asked
-  std::size_t const n = contour.segments.size();
-  std::optional<double> best;
-  for (std::size_t const beside : {std::size_t{1}, std::size_t{8}, n}) {
-    std::size_t const from = hint % n + n - std::min(beside, n);
-    for (std::size_t i = 0; i < std::min(2 * beside + 1, n); ++i)
-      if (auto const u = crossing(section, contour.segments[(from + i) % n]);
-          u && (!best || std::abs(*u) < std::abs(*best)))
-        best = u;
-    if (best && std::abs(*best) <= surely) return best;
-  }
-  return best;
+std::vector<motion::Step> on_digits(std::span<motion::Step const> steps, double resolution) {
+  std::vector<motion::Step> out(steps.begin(), steps.end());
+  for (motion::Step& step : out)
+    if (motion::Motion* m = motion::motion_of(step))
+      for (Vec3* end : {&m->from, &m->to})
+        *end = {finish::on_digits(end->x, resolution), finish::on_digits(end->y, resolution),
+                finish::on_digits(end->z, resolution)};
+  return out;
 }
 
 class Model {
 public:
   Model(std::span<motion::Step const> steps, finish::RailSurface const& surface, cutter::Tool const& tool,
-        std::size_t threads)
-      : steps_(steps)
+        double resolution, std::size_t threads)
+      : steps_(on_digits(steps, resolution))
       , surface_(surface)
       , tool_(tool)
+      , half_digit_(resolution / 2)
       , threads_(threads) {}
 
   tl::expected<RailMeasure, std::string> run() {
@@ -100,50 +62,32 @@ private:
     if (!found_.downwards()) std::reverse(found_.levels.begin(), found_.levels.end());
     if (found_.levels.front().contours.size() != surface_.away().size())
       return "the pass reads back with another number of contours per level";
-    if (std::abs(found_.levels.front().z - surface_.top()) > same_height ||
-        std::abs(found_.levels.back().z - surface_.bottom()) > same_height)
+    if (std::abs(found_.levels.front().z - surface_.top()) > half_digit_ + same_height ||
+        std::abs(found_.levels.back().z - surface_.bottom()) > half_digit_ + same_height)
       return "the first or the last level of the pass is not where it was";
     measure_.pass.levels = found_.levels.size();
     measure_.pass.sections = surface_.rails().size();
     return {};
   }
 
-  // One level's tip in every section, and the normal of the section.
-  struct Row {
-    std::vector<Vec2> tips, normals;
-    std::vector<Vec3> at;
-    std::string trouble;
-  };
-
-  Row row_of(finish::Level const& level) const {
-    Row row;
-    std::vector<finish::Contour> const meant = surface_.contours_at(level.z);
-    for (finish::Rail const& rail : surface_.rails()) {
-      finish::RailPlace const section = surface_.place(rail, meant);
-      auto const u = crossing_of(level.contours[rail.contour], rail.element, section);
-      if (!u) {
-        row.trouble = fmt::format("the level at Z{:.4f} does not pass its section at X{:.3f} Y{:.3f}",
-                                  level.z, section.at.x, section.at.y);
-        return row;
-      }
-      row.tips.push_back({finish::way_at_height(rail.meridian, level.z) + *u, level.z});
-      row.normals.push_back(section.away);
-      row.at.push_back(geometry::at_height(section.at + *u * section.away, level.z));
-    }
-    return row;
-  }
-
   std::string cut_sections() {
     std::size_t const levels = found_.levels.size();
-    std::vector<Row> rows(levels);
+    std::vector<tl::expected<finish::RailRow, std::string>> rows(levels);
     geometry::in_parallel(
-        levels, [&](std::size_t k) { rows[k] = row_of(found_.levels[k]); }, threads_);
-    for (Row const& row : rows)
-      if (!row.trouble.empty()) return row.trouble;
-    std::vector<RailMeasure> parts(levels);
-    geometry::in_parallel(
-        levels, [&](std::size_t k) { measure_row(rows[k], k > 0 ? &rows[k - 1] : nullptr, k, parts[k]); },
+        levels,
+        [&](std::size_t k) {
+          rows[k] = finish::row_across(surface_, found_.levels[k].contours, found_.levels[k].z);
+        },
         threads_);
+    rows_.reserve(levels);
+    for (auto& row : rows) {
+      if (!row) return row.error();
+      rows_.push_back(std::move(*row));
+    }
+    std::size_t const sections = surface_.rails().size();
+    std::vector<RailMeasure> parts(sections);
+    geometry::in_parallel(
+        sections, [&](std::size_t i) { parts[i] = measure_section(i); }, threads_);
     for (RailMeasure const& part : parts) {
       keep(measure_.pass.gouge, part.pass.gouge);
       keep(measure_.pass.peak, part.pass.peak);
@@ -153,23 +97,32 @@ private:
     return {};
   }
 
-  void measure_row(Row const& row, Row const* above, std::size_t k, RailMeasure& out) const {
-    for (std::size_t i = 0; i < row.tips.size(); ++i) {
-      finish::Rail const& rail = surface_.rails()[i];
-      std::uint32_t const line = steps_[found_.levels[k].contours[rail.contour].first_step].place.line;
-      double const off =
-          rail.meridian.signed_distance(row.tips[i]) -
-          rail.meridian.signed_distance({finish::way_at_height(rail.meridian, row.tips[i].y), row.tips[i].y});
-      keep(out.pass.gouge, -off, row.at[i], line);
-      keep(out.pass.peak, off, row.at[i], line);
-      if (above == nullptr) continue;
-      keep(out.pass.peak, cutter::cusp_height(tool_, rail.meridian, above->tips[i], row.tips[i]), row.at[i],
-           line);
-      keep(out.pass.cusp, cutter::cusp_peak_to_valley(tool_, rail.meridian, above->tips[i], row.tips[i]),
-           row.at[i], line);
-      double const cosine = std::clamp(dot(above->normals[i], row.normals[i]), 0.1, 1.0);
+  RailMeasure measure_section(std::size_t i) const {
+    RailMeasure out;
+    finish::Rail const& rail = surface_.rails()[i];
+    cutter::CuspRow left(tool_, rail.meridian);
+    auto const at = [&](std::size_t k) {
+      return geometry::at_height(rows_[k].places[i].at, rows_[k].tips[i].y);
+    };
+    auto const line = [&](std::size_t k) {
+      return steps_[found_.levels[k].contours[rail.contour].first_step].place.line;
+    };
+    for (std::size_t k = 0; k < rows_.size(); ++k) {
+      Vec2 const tip = rows_[k].tips[i];
+      left.add(tip);
+      double const off = rail.meridian.signed_distance(tip) -
+                         rail.meridian.signed_distance({finish::way_at_height(rail.meridian, tip.y), tip.y});
+      keep(out.pass.gouge, -off, at(k), line(k));
+      keep(out.pass.peak, off, at(k), line(k));
+      if (k == 0) continue;
+      double const cosine = std::clamp(dot(rows_[k - 1].places[i].away, rows_[k].places[i].away), 0.1, 1.0);
       out.section_error = std::max(out.section_error, tool_.radius() * (1 / cosine - 1));
     }
+    for (cutter::CuspRow::Peak const& peak : left.peaks()) {
+      keep(out.pass.peak, peak.height, at(peak.lower), line(peak.lower));
+      keep(out.pass.cusp, peak.cusp, at(peak.lower), line(peak.lower));
+    }
+    return out;
   }
 
   void follow_links() {
@@ -225,11 +178,13 @@ private:
     return -meridian.signed_distance({way - inside, tip.z});
   }
 
-  std::span<motion::Step const> steps_;
+  std::vector<motion::Step> steps_;
   finish::RailSurface const& surface_;
   cutter::Tool const& tool_;
+  double half_digit_;
   std::size_t threads_;
   finish::Stack found_;
+  std::vector<finish::RailRow> rows_;                       ///< of its levels
   std::vector<std::map<std::size_t, std::size_t>> rail_of_; ///< per contour: a rail on or after an element
   RailMeasure measure_;
 };
@@ -238,8 +193,9 @@ private:
 
 tl::expected<RailMeasure, std::string> measure_rail_pass(std::span<motion::Step const> steps,
                                                          finish::RailSurface const& surface,
-                                                         cutter::Tool const& tool, std::size_t threads) {
-  return Model(steps, surface, tool, threads).run();
+                                                         cutter::Tool const& tool, double resolution,
+                                                         std::size_t threads) {
+  return Model(steps, surface, tool, resolution, threads).run();
 }
 
 } // namespace restep::proof

@@ -26,12 +26,14 @@ struct RailMeasure {
 ///
 /// The levels are found anew in `steps`. At every rail, in the vertical plane normal to the surface's contour
 /// at the level's height, the level is where its own path crosses the section; the tool's outlines there
-/// leave valleys and cusps that are measured against the rail's meridian. Leads and links are followed in
-/// small steps: wherever the tip stands, it must not be nearer to the material than the contours of that
-/// height. `threads` 0: as many as the machine has; the result is the same for any number. Fails in words
-/// when the steps are no pass over this surface at all.
+/// leave valleys and cusps that are measured against the rail's meridian (cutter/cusp_row). Leads and links
+/// are followed in small steps: wherever the tip stands, it must not be nearer to the material than the
+/// contours of that height. Ends of motions are taken on digits of `resolution` mm, as they will be written.
+/// `threads` 0: as many as the machine has; the result is the same for any number. Fails in words when the
+/// steps are no pass over this surface at all.
 tl::expected<RailMeasure, std::string> measure_rail_pass(std::span<motion::Step const> steps,
                                                          finish::RailSurface const& surface,
-                                                         cutter::Tool const& tool, std::size_t threads = 0);
+                                                         cutter::Tool const& tool, double resolution,
+                                                         std::size_t threads = 0);
 
 } // namespace restep::proof
