@@ -48,9 +48,34 @@ inline std::uint64_t join_digits(std::uint64_t digits) {
   return (digits * 10000 + (digits >> 32)) & 0xFFFFFFFFu;         // eight
 }
 
-/// The same as scan_long_decimal, fast for numbers of up to seven characters behind the sign. All of them are
-/// worked on at once: a loop over digits costs a mispredicted branch at the end of nearly every number.
-/// `begin` is any place before `at` from which on the text may be read.
+/// Characters of eight that are no digits: the high bit of each, in the order of `load_characters`.
+/// `digits` is the eight with '0' to '9' turned into 0 to 9.
+inline std::uint64_t no_digits(std::uint64_t digits) {
+  return (((digits & 0x7F7F7F7F7F7F7F7Fu) + 0x7676767676767676u) | digits) & 0x8080808080808080u;
+}
+
+/// The end of a number of more than seven characters, with up to seven digits on either side of its point:
+/// the two sides one after the other. `whole` is what stands before the point, digits as 0 to 9, `count` of
+/// them.
+inline char const* scan_two_sides(char const* begin, char const* point, char const* end, std::uint64_t whole,
+                                  unsigned count, bool negative, Decimal& out) {
+  std::uint64_t const x = load_characters(begin, point + 1, end) ^ 0x3030303030303030u;
+  std::uint64_t const others = no_digits(x);
+  if (others == 0) return nullptr;
+  auto const decimals = static_cast<unsigned>(std::countr_zero(others)) / 8;
+  std::uint64_t const front = count == 0 ? 0 : join_digits(whole << (8 * (8 - count)));
+  std::uint64_t const back = decimals == 0 ? 0 : join_digits(x << (8 * (8 - decimals)));
+  auto const scaled =
+      static_cast<std::int64_t>(front * powers_of_ten[9] + back * powers_of_ten[9 - decimals]);
+  out.scaled = negative ? -scaled : scaled;
+  out.decimals = static_cast<std::uint8_t>(decimals);
+  out.point = true;
+  return point + 1 + decimals;
+}
+
+/// The same as scan_long_decimal, fast for numbers of up to seven characters behind the sign, and not slow
+/// for longer ones. All characters are worked on at once: a loop over digits costs a mispredicted branch at
+/// the end of nearly every number. `begin` is any place before `at` from which on the text may be read.
 [[gnu::always_inline]] inline char const* scan_decimal(char const* begin, char const* at, char const* end,
                                                        Decimal& out) {
   if constexpr (std::endian::native != std::endian::little) return scan_long_decimal(at, end, out);
@@ -59,7 +84,7 @@ inline std::uint64_t join_digits(std::uint64_t digits) {
   char const* const number = at + (negative || *at == '+');
   std::uint64_t const characters = load_characters(begin, number, end);
   std::uint64_t const x = characters ^ 0x3030303030303030u; // digits become 0 to 9
-  std::uint64_t const others = (((x & 0x7F7F7F7F7F7F7F7Fu) + 0x7676767676767676u) | x) & 0x8080808080808080u;
+  std::uint64_t const others = no_digits(x);
   if (others == 0) return scan_long_decimal(at, end, out);
 
   auto const whole_digits = static_cast<unsigned>(std::countr_zero(others)) / 8;
@@ -69,7 +94,11 @@ inline std::uint64_t join_digits(std::uint64_t digits) {
   unsigned decimals = 0;
   if (has_point) {
     std::uint64_t const behind = others & (others - 1);
-    if (behind == 0) return scan_long_decimal(at, end, out);
+    if (behind == 0) {
+      char const* const found =
+          scan_two_sides(begin, number + whole_digits, end, x, whole_digits, negative, out);
+      return found != nullptr ? found : scan_long_decimal(at, end, out);
+    }
     length = static_cast<unsigned>(std::countr_zero(behind)) / 8;
     decimals = length - whole_digits - 1;
     std::uint64_t const in_front = (std::uint64_t{1} << (8 * whole_digits)) - 1;

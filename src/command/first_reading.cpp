@@ -2,8 +2,10 @@
 
 #include "command/progress.hpp"
 #include "interpret/reader.hpp"
+#include "motion/stretch.hpp"
 #include "transform/chip_planner.hpp"
 
+#include <type_traits>
 #include <utility>
 
 namespace restep::command {
@@ -26,12 +28,10 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
   {
     Progress progress(console, "reading", input.size());
     interpret::ProgramReader reader(input, setup.from.read, findings);
-    motion::Step step;
     bool moved = false, acted = false;
     transform::ChipPlanner planner(setup.machine, setup.tools);
-    while (reader.next(step)) {
-      first.survey.add(step);
-      planner.add(step);
+    // The first motion is a step: a stretch begins behind a cut.
+    auto const look = [&](motion::Step const& step) {
       if (!acted && moves(step.event)) {
         acted = true;
         first.survey.stated = reader.stated();
@@ -40,9 +40,16 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
         moved = true;
         first.units = reader.modes().units;
       }
-      progress.at(step.place.offset);
-      input.release_before(step.place.offset);
-    }
+    };
+    motion::for_each(reader, [&](auto const& passing) {
+      first.survey.add(passing);
+      planner.add(passing);
+      if constexpr (std::is_same_v<decltype(passing), motion::Step const&>) look(passing);
+      std::uint64_t const offset = motion::last_place(passing).offset;
+      progress.at(offset);
+      input.release_before(offset);
+      return true;
+    });
     first.speeds = planner.speeds();
     first.passages = reader.passages();
   }

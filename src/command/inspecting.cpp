@@ -43,10 +43,12 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   motion::TimeModel time(setup.machine);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
   report::ReadPath course(outcome.path);
-  Tap tap(reader, [&](motion::Step const& step) {
-    time.add(step);
-    if (setup.record_path)
-      course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
+  auto const record = [&](motion::Step const& step) {
+    course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
+  };
+  Tap tap(reader, [&](auto const& passing) {
+    time.add(passing);
+    if (setup.record_path) motion::for_each_step(passing, record);
   });
 
   // Without a target the stage only finds the passes and says what they are; the others say what they would
@@ -64,11 +66,12 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   });
   {
     Progress progress(console, "inspecting", input->size());
-    motion::Step step;
-    while (last.next(step)) {
-      progress.at(step.place.offset);
-      input->release_before(step.place.offset);
-    }
+    motion::for_each(last, [&](auto const& passing) {
+      std::uint64_t const offset = motion::last_place(passing).offset;
+      progress.at(offset);
+      input->release_before(offset);
+      return true;
+    });
   }
   keep_results(context, report);
   if (setup.machine_given) before.report(report.findings);

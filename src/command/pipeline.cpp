@@ -90,9 +90,9 @@ private:
     transform::CuttingCheck cutting_before(setup_.machine, setup_.tools, restored);
     transform::CuttingCheck cutting_after(setup_.machine, setup_.tools, restored);
     interpret::ProgramReader reader(input_, setup_.from.read, report_.findings, &passages_.all());
-    Tap tap(reader, [&](motion::Step const& step) {
-      before.add(step);
-      cutting_before.add(step);
+    Tap tap(reader, [&](auto const& passing) {
+      before.add(passing);
+      cutting_before.add(passing);
     });
     Chain chain;
     motion::StepSource& last = stack_stages(chain, tap, context, cutting_after,
@@ -115,14 +115,14 @@ private:
         {.verbatim = setup_.from.name == setup_.to.name, .passages = &passages_.all()});
     {
       Progress progress(console_, "writing", input_.size());
-      motion::Step step;
-      while (!(read_back && read_back->failure()) && context.proof_failure.empty() && last.next(step)) {
-        after.add(step);
-        if (read_back) read_back->meant(step);
-        if (course) course->meant(step);
-        writer.write(step);
-        progress.at(step.place.offset);
-      }
+      motion::for_each(last, [&](auto const& passing) {
+        after.add(passing);
+        if (read_back) read_back->meant(passing);
+        if (course) motion::for_each_step(passing, [&](motion::Step const& step) { course->meant(step); });
+        writer.write(passing);
+        progress.at(motion::last_place(passing).offset);
+        return !(read_back && read_back->failure()) && context.proof_failure.empty();
+      });
     }
     writer.finish();
     bool const agreed = !read_back || read_back->finish();
@@ -183,12 +183,12 @@ private:
     motion::StepSource& last = stack_stages(chain, reader, context, cutting,
                                             [&](std::string_view stage) { return is_wanted(stage); });
     Progress progress(console_, "reading back", input_.size());
-    motion::Step step;
-    while (!read_back.failure() && last.next(step)) {
-      read_back.meant(step);
-      if (course) course->meant(step);
-      progress.at(step.place.offset);
-    }
+    motion::for_each(last, [&](auto const& passing) {
+      read_back.meant(passing);
+      if (course) motion::for_each_step(passing, [&](motion::Step const& step) { course->meant(step); });
+      progress.at(motion::last_place(passing).offset);
+      return !read_back.failure();
+    });
     bool const agreed = read_back.finish();
     if (course) course->finish();
     if (!readable(input_, outcome_)) return false;

@@ -4,6 +4,7 @@
 #include "command/setup.hpp"
 #include "motion/edit.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "report/program_report.hpp"
 #include "text/finding.hpp"
 #include "transform/cutting_check.hpp"
@@ -20,7 +21,7 @@ namespace restep::command {
 inline constexpr std::string_view restep_stage = "restep";
 inline constexpr std::string_view tool_change_stage = "tool-change";
 
-/// Hands every step on and lets somebody look at it.
+/// Hands every step on and lets somebody look at it. `Look` takes a step, and a stretch of plain cuts.
 template <class Look>
 class Tap final : public motion::StepSource {
 public:
@@ -30,6 +31,11 @@ public:
   bool next(motion::Step& step) override {
     if (!upstream_.next(step)) return false;
     look_(step);
+    return true;
+  }
+  bool next_stretch(motion::Stretch& stretch) override {
+    if (!upstream_.next_stretch(stretch)) return false;
+    look_(stretch);
     return true;
   }
 
@@ -56,7 +62,7 @@ motion::StepSource& stack_stages(Chain& chain, motion::StepSource& source, trans
   motion::StepSource* last = &source;
   for (transform::Stage const& stage : transform::stages()) {
     if (stage.name == tool_change_stage) {
-      auto const look = [&check](motion::Step const& step) { check.add(step); };
+      auto const look = [&check](auto const& passing) { check.add(passing); };
       chain.push_back(std::make_unique<Tap<decltype(look)>>(*last, look));
       last = chain.back().get();
     }

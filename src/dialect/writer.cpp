@@ -111,6 +111,24 @@ struct BlockWriter::Implementation {
     if (step.last_in_block) close_block(true);
   }
 
+  void write(motion::Stretch const& cuts) {
+    // As on the hot path; the text of a stretch holds no parameter.
+    bool const goes_on = passage_ == 0 && text_.is_open() && following_ && at_same_place_ && block_.empty() &&
+                         cuts.places()[0].line == last_.line + 1;
+    if (!goes_on) {
+      motion::for_each_step(cuts, [this](Step const& step) { write(step); });
+      return;
+    }
+    text_.reach(cuts.last_place().offset);
+    passage_is_last_ = false;
+    last_ = cuts.last_place();
+    last_modes_ = cuts.modes;
+    last_feed_ = cuts.like.feed;
+    count.copied += cuts.size;
+    fresh_.control().position = cuts.end();
+    modes_are_stated_ = true;
+  }
+
   void finish() {
     leave_passage();
     close_block(false);
@@ -407,6 +425,10 @@ BlockWriter::~BlockWriter() = default;
 
 void BlockWriter::write(Step const& step) {
   implementation_->write(step);
+}
+
+void BlockWriter::write(motion::Stretch const& stretch) {
+  implementation_->write(stretch);
 }
 
 void BlockWriter::finish() {

@@ -3,6 +3,7 @@
 #include "dialect/profile.hpp"
 #include "interpret/passages.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "text/finding.hpp"
 #include "text/input.hpp"
 
@@ -43,6 +44,8 @@ public:
   ~BlockWriter();
 
   void write(motion::Step const& step);
+  /// The same of all its blocks, at once where they are copied.
+  void write(motion::Stretch const& stretch);
 
   /// Writes what is pending and the last bytes. Nothing may be written afterwards.
   void finish();

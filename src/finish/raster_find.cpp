@@ -70,6 +70,14 @@ void RasterFinder::add(motion::Step const& step, std::uint32_t number) {
   }
 }
 
+void RasterFinder::add(motion::Stretch const& cuts, std::size_t i) {
+  number_ = cuts.places()[i].line;
+  gave_up_ = false;
+  tolerance_ = cuts.modes.units == motion::Units::inch ? tolerance_inch : tolerance_mm;
+  if (++waiting_ > limits_.longest_wait) give_up();
+  add_line(cuts.point(i), cuts.point(i + 1));
+}
+
 void RasterFinder::add(motion::Motion const& m) {
   bool const known = motion::is_known(m.from) && motion::is_known(m.to);
   if (!known || m.compensated || m.rotary) return end();
@@ -88,12 +96,16 @@ void RasterFinder::add(motion::Motion const& m) {
     }
     return;
   }
-  if (m.from.x == m.to.x && m.from.y == m.to.y) return close_run();
-  if (run_.points.empty()) start_run(m.from);
-  if (extend(m.to)) return;
+  add_line(m.from, m.to);
+}
+
+void RasterFinder::add_line(Vec3 const& from, Vec3 const& to) {
+  if (from.x == to.x && from.y == to.y) return close_run();
+  if (run_.points.empty()) start_run(from);
+  if (extend(to)) return;
   close_run();
-  start_run(m.from);
-  extend(m.to);
+  start_run(from);
+  extend(to);
 }
 
 std::uint32_t RasterFinder::first_number() const {

@@ -2,6 +2,7 @@
 
 #include "geometry/vec.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 
 #include <cstddef>
 #include <cstdint>
@@ -83,6 +84,8 @@ public:
   /// The next step of the program, by any number that the lines shall name it by. Anything but motions,
   /// remarks and layout ends the pass.
   void add(motion::Step const& step, std::uint32_t number);
+  /// The same of one cut of a stretch, by its line.
+  void add(motion::Stretch const& cuts, std::size_t i);
   /// Ends what is going on.
   void end();
 
@@ -113,6 +116,7 @@ private:
   };
 
   void add(motion::Motion const& m);
+  void add_line(Vec3 const& from, Vec3 const& to);
   bool extend(Vec3 const& to);
   bool narrow(Vec2 from_start, double reach);
   void start_run(Vec3 const& at);

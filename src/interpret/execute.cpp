@@ -176,13 +176,17 @@ bool Executor::set_feed() {
   if (word.value.scaled < 0)
     return refuse("negative-feed", fmt::format("the feed rate {} is negative", text(word)), "give F above 0",
                   word.span);
-  double feed = word.value.value();
-  if (control_.modes.units == motion::Units::inch &&
-      control_.modes.feed_mode != motion::FeedMode::inverse_time)
-    feed = static_cast<double>(static_cast<long double>(word.value.scaled) * 25.4L / 1e9L);
-  control_.modes.feed = feed;
+  control_.modes.feed = feed_of(word.value.scaled);
   control_.feed_in_doubt = false;
   return true;
+}
+
+/// What an F of so many billionths means in the units and the feed mode in force.
+double Executor::feed_of(std::int64_t scaled) const {
+  if (control_.modes.units == motion::Units::inch &&
+      control_.modes.feed_mode != motion::FeedMode::inverse_time)
+    return static_cast<double>(static_cast<long double>(scaled) * 25.4L / 1e9L);
+  return static_cast<double>(scaled) / static_cast<double>(grammar::Decimal::one);
 }
 
 bool Executor::spindle_and_tool() {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "grammar/cuts.hpp"
 #include "interpret/block_words.hpp"
 #include "interpret/codes.hpp"
 #include "interpret/control.hpp"
@@ -7,6 +8,7 @@
 #include "interpret/rules.hpp"
 #include "interpret/step_queue.hpp"
 #include "motion/arc.hpp"
+#include "motion/stretch.hpp"
 
 #include <cstdint>
 #include <utility>
@@ -46,6 +48,18 @@ public:
              std::vector<std::uint8_t> const& unknown, grammar::ParseError const& why);
   /// A call of a subprogram that is not in this file: its words are carried unchanged.
   void carry_call(text::Span span, text::Line const& line);
+
+  // cuts.cpp
+
+  /// A block of nothing but axis words would be a straight cut from a known place to another one, and its
+  /// coordinates are what its text says.
+  bool cuts_plainly() const;
+  /// Such a cut, but for its ends.
+  motion::Motion plain_cut() const;
+  /// What holds in front of many such blocks.
+  grammar::CutRules begin_cuts(grammar::CutLines& lines) const;
+  /// Executes them. Gives how many: up to the first that is to be refused.
+  std::size_t take_cuts(grammar::CutLines const& lines, motion::StretchColumns& columns);
 
 private:
   /// Who uses the axis words of the block.
@@ -91,6 +105,7 @@ private:
   void note_stated();
   void set_modes();
   bool set_feed();
+  double feed_of(std::int64_t scaled) const;
   bool spindle_and_tool();
   bool compensation();
   bool length_offset();

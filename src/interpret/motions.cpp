@@ -1,4 +1,5 @@
 #include "interpret/execute.hpp"
+#include "interpret/lengths.hpp"
 
 #include <fmt/format.h>
 
@@ -11,15 +12,8 @@ using grammar::Word;
 
 namespace {
 
-constexpr std::int64_t longest_number = 1'000'000 * grammar::Decimal::one; ///< millimetres or inches
 constexpr std::int64_t largest_count = 1'000'000'000 * grammar::Decimal::one;
 constexpr Picometres farthest = 40'000'000 * std::int64_t{1'000'000'000};
-
-/// 1 inch = 25.4 mm exactly; a tenth of a picometre is rounded half away from zero.
-constexpr Picometres from_inch(std::int64_t scaled) {
-  std::int64_t const tenths = scaled * 254;
-  return (tenths + (tenths < 0 ? -5 : 5)) / 10;
-}
 
 } // namespace
 

@@ -22,6 +22,7 @@ public:
   ~ProgramReader() override;
 
   bool next(motion::Step& step) override;
+  bool next_stretch(motion::Stretch& stretch) override;
 
   /// Where the machine would stand now, in the active work offset (NaN where unknown).
   motion::Vec3 position() const;

@@ -57,6 +57,13 @@ struct ProgramReader::Implementation {
   bool said_carried = false;
   std::unordered_set<std::string> kept_texts; ///< of comments and carried words that are read again
 
+  grammar::CutLines cut_lines;
+  motion::StretchColumns columns;
+
+  // In stretches.cpp.
+  bool may_stretch() const;
+  bool read_stretch(motion::Stretch& stretch);
+
   bool fetch();
   text::Place main_place() const { return flow ? flow->main_place() : line.place; }
   bool enter_passage();

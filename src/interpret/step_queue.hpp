@@ -46,6 +46,8 @@ public:
   }
 
   std::size_t size() const { return size_; }
+  /// Steps of the block are still to be given out.
+  bool waiting() const { return at_ < size_; }
 
   /// Calls `look` for each step of the block.
   template <class Look>

@@ -15,13 +15,13 @@ namespace restep::motion {
 /// v1 must be reachable: |v1^2 - v0^2| <= 2 a L. An unlimited speed at unlimited acceleration takes no time.
 inline double seconds_over(double L, double v0, double v1, double v, double a) {
   constexpr double infinity = std::numeric_limits<double>::infinity();
-  if (!(L > 0)) return 0;
-  if (a == infinity) return v == infinity ? 0 : L / v;
-  double const highest = (2 * a * L + v0 * v0 + v1 * v1) / 2;
-  double const vp2 = std::min(v * v, highest);
-  double const vp = v * v <= highest ? v : std::sqrt(vp2);
-  double const level = L - (2 * vp2 - v0 * v0 - v1 * v1) / (2 * a);
-  return (2 * vp - v0 - v1) / a + std::max(0.0, level) / vp;
+  double const ends = v0 * v0 + v1 * v1;
+  double const vp2 = std::min(v * v, a * L + ends / 2);
+  double const vp = std::sqrt(vp2);
+  double const level = std::max(0.0, L - (2 * vp2 - ends) / (2 * a));
+  // Chosen from among results, and not on the way there: so many can be worked on at once.
+  double const limited = (2 * vp - v0 - v1) / a + level / vp;
+  return L > 0 ? (a < infinity ? limited : L / v) : 0;
 }
 
 /// (40) From rest to rest: d >= v^2 / a: T = d / v + v / a, else T = 2 sqrt(d / a).

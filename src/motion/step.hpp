@@ -259,6 +259,8 @@ struct Step {
   std::uint32_t passage = 0;
 };
 
+struct Stretch;
+
 /// A stream that is pulled, one step at a time. Every stage is one of these on top of another.
 class StepSource {
 public:
@@ -270,6 +272,10 @@ public:
   /// Gives the next step, or false at the end. Views inside a step (comment text) live as
   /// long as the input and the reader of the stream.
   virtual bool next(Step& step) = 0;
+
+  /// Gives what comes next as a stretch of plain cuts (stretch.hpp). False when it is none, or the source has
+  /// something to do with it: then next() gives it. Either may be asked at any time.
+  virtual bool next_stretch(Stretch& /*stretch*/) { return false; }
 };
 
 /// The motion in a step, or null.

@@ -4,6 +4,7 @@
 #include "motion/cycle.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cctype>
 #include <string_view>
 #include <variant>
@@ -51,6 +52,30 @@ bool says_centre_feeds(std::string_view remark) {
                      alike) != remark.end();
 }
 
+struct Span {
+  double low = 0, high = 0;
+};
+
+/// The least and the largest of at least one value. Several of each are followed side by side, since one
+/// comparison must wait for the one before.
+Span span_of(double const* values, std::size_t count) {
+  constexpr std::size_t lanes = 4;
+  std::array<double, lanes> low, high;
+  low.fill(values[0]);
+  high.fill(values[0]);
+  std::size_t i = 0;
+  for (; i + lanes <= count; i += lanes)
+    for (std::size_t k = 0; k < lanes; ++k) {
+      low[k] = std::min(low[k], values[i + k]);
+      high[k] = std::max(high[k], values[i + k]);
+    }
+  for (; i < count; ++i) {
+    low[0] = std::min(low[0], values[i]);
+    high[0] = std::max(high[0], values[i]);
+  }
+  return {*std::min_element(low.begin(), low.end()), *std::max_element(high.begin(), high.end())};
+}
+
 bool shifts_sideways(Cycle const& cycle) {
   return cycle.code == 760 || cycle.code == 870;
 }
@@ -76,6 +101,43 @@ void Survey::add_motion(Motion const& motion, std::uint32_t line) {
   if (!sideways) return;
   bool const whole = is_known(motion.from.z) && is_known(motion.to.z);
   raise_highest_cut(whole ? cut_height(motion) : is_known(motion.from.z) ? motion.from.z : motion.to.z);
+}
+
+/// What its points reach, column by column: only where they reach farther than before is asked which line
+/// does.
+void Survey::add(Stretch const& stretch) {
+  blocks += stretch.size;
+  motions += stretch.size;
+  std::size_t const points = stretch.size + 1;
+  // A point belongs to the cut that ends there, the first one to the cut that begins there.
+  auto const line_of = [&](double const* column, double value) {
+    auto const point = static_cast<std::size_t>(std::find(column, column + points, value) - column);
+    return stretch.places()[point == 0 ? 0 : point - 1].line;
+  };
+  Reach& everything = here();
+  std::array const columns{stretch.x(), stretch.y(), stretch.z()};
+  Span height;
+  for (int axis = 0; axis < 3; ++axis) {
+    double const* const column = columns[static_cast<std::size_t>(axis)];
+    Span const span = span_of(column, points);
+    for (Reach* reach : {&everything, &cutting}) {
+      if (span.low < reach->low[axis]) {
+        reach->low[axis] = span.low;
+        reach->low_line[axis] = line_of(column, span.low);
+      }
+      if (span.high > reach->high[axis]) {
+        reach->high[axis] = span.high;
+        reach->high_line[axis] = line_of(column, span.high);
+      }
+    }
+    height = span;
+  }
+  double const* const z = stretch.z();
+  add_depth(z[0], stretch.places()[0].line);
+  add_depth(height.low, line_of(z, height.low));
+  if (height.high <= highest_cut) return;
+  for (std::size_t i = 0; i < stretch.size; ++i)
+    if (stretch.moves_sideways(i)) raise_highest_cut(std::min(z[i], z[i + 1]));
 }
 
 Reach& Survey::here() {

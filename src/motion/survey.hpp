@@ -2,6 +2,7 @@
 
 #include "geometry/vec.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 
 #include <cstdint>
 #include <limits>
@@ -66,6 +67,7 @@ struct Survey {
 
   /// Takes one more step into account.
   void add(Step const& step);
+  void add(Stretch const& stretch);
 
   /// The lowest of the rapid planes at or above `height`, NaN when there is none.
   double lowest_plane(double height) const;

@@ -1,13 +1,6 @@
 // How long a program runs.
 //
-// Every move becomes a segment with a length, a speed limit and an acceleration; where two segments meet, the
-// corner limits the speed. A backward pass over the window finds how fast each segment may be entered so that
-// everything behind it can still be braked for, a forward pass how fast it can be entered at all.
-//
-// The window holds 256 segments. When it is full, the first half is planned as if the machine stopped at the
-// window's end. That is exact unless braking from the speed at the middle needs more than the 128 segments
-// behind it, that is unless they are together shorter than v^2 / (2 a): at 50 mm/s and 200 mm/s^2, 6.25 mm,
-// or chords below 0.05 mm. There the result is too long, never too short.
+// Every move becomes a segment with a length, a speed limit and an acceleration (speed_window).
 
 #include "motion/time_model.hpp"
 
@@ -16,17 +9,13 @@
 #include "motion/kinematics.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <variant>
 
 namespace restep::motion {
 namespace {
-
-constexpr std::size_t window_size = 256;
-constexpr double infinity = std::numeric_limits<double>::infinity();
-/// sin(alpha / 2) below which two straight moves are one: decimals of a straight line's points never show it.
-constexpr double straight_on = 5e-7;
 
 template <class... F>
 struct Overloaded : F... {
@@ -47,22 +36,11 @@ double size_of(Vec3 v) {
   return std::sqrt(dot(v, v));
 }
 
-/// min over the axes of limit / |share|: how much of a path quantity keeps every axis inside its own limit.
-/// A limit of 0 is no limit.
-double along(Vec3 limits, Vec3 share) {
-  double least = infinity;
-  for (int axis = 0; axis < 3; ++axis)
-    if (limits[axis] > 0 && share[axis] != 0) least = std::min(least, limits[axis] / std::abs(share[axis]));
-  return least;
-}
-
 } // namespace
 
 TimeModel::TimeModel(Machine const& machine)
-    : machine_(machine)
-    , corner_tolerance_(machine.corner_tolerance) {
-  window_.reserve(window_size);
-  entry_.resize(window_size + 1);
+    : machine_(machine) {
+  window_.set_corners(machine.corner_tolerance, false);
 }
 
 void TimeModel::add(Step const& step) {
@@ -70,6 +48,16 @@ void TimeModel::add(Step const& step) {
     add(*motion);
   else
     add(step.event);
+}
+
+void TimeModel::add(Stretch const& stretch) {
+  Ways const ways = stretch.ways();
+  // Longer than is needed, as the columns of the ways are.
+  std::array<double, Stretch::longest + 8> speeds{};
+  double const feed = stretch.like.feed / 60;
+  for (std::size_t i = 0; i < stretch.size; ++i)
+    speeds[i] = std::min(feed, reading_limit(ways.length[i]));
+  window_.add(ways, stretch.size, speeds.data(), machine_.acceleration);
 }
 
 void TimeModel::add(Event const& event) {
@@ -113,10 +101,10 @@ void TimeModel::add(Event const& event) {
                  [&](OffsetChange const&) { stop(); }, [&](LengthOffset const&) { stop(); },
                  [&](PathControl const& path) {
                    stop();
-                   stop_at_corners_ = path.mode == PathMode::exact_stop;
-                   corner_tolerance_ = path.mode == PathMode::exact_path ? 0
+                   window_.set_corners(path.mode == PathMode::exact_path ? 0
                                        : path.tolerance > 0              ? path.tolerance
-                                                                         : machine_.corner_tolerance;
+                                                                         : machine_.corner_tolerance,
+                                       path.mode == PathMode::exact_stop);
                  },
                  [](auto const&) {}, // words, remarks and layout take no time
              },
@@ -173,74 +161,15 @@ void TimeModel::add_straight(Vec3 travel, double length, double speed) {
   add_segment(segment);
 }
 
-double TimeModel::corner_limit(Segment const& before, Segment const& segment) const {
-  if (stop_at_corners_) return 0;
-  double const acceleration = std::min(before.acceleration, segment.acceleration);
-  double const corner =
-      segment.half_turn_sine <= straight_on
-          ? infinity
-          : corner_speed_squared(segment.half_turn_sine, corner_tolerance_,
-                                 std::min(segment.length_before, segment.length), acceleration);
-  double const speed = std::min(before.speed, segment.speed);
-  return std::min(corner, speed * speed);
+/// The control reads so many blocks a second, mm/s.
+double TimeModel::reading_limit(double length) const {
+  return machine_.blocks_per_second > 0 ? length * machine_.blocks_per_second
+                                        : std::numeric_limits<double>::infinity();
 }
 
 void TimeModel::add_segment(Segment segment) {
-  if (machine_.blocks_per_second > 0)
-    segment.speed = std::min(segment.speed, segment.length * machine_.blocks_per_second);
-  if (!(segment.speed > 0)) return;
-  if (!window_.empty()) {
-    Segment& last = window_.back();
-    // |e2 - e1| = 2 sin(alpha / 2)
-    segment.half_turn_sine = size_of(segment.start_direction - last.end_direction) / 2;
-    bool const same_speed =
-        segment.speed == last.speed || std::abs(segment.speed - last.speed) <= 1e-9 * segment.speed;
-    if (segment.straight && last.straight && segment.half_turn_sine <= straight_on && same_speed &&
-        !stop_at_corners_) {
-      last.length += segment.length;
-      if (window_.size() > 1) last.entry_limit = corner_limit(window_[window_.size() - 2], last);
-      return;
-    }
-    segment.length_before = last.length;
-    segment.entry_limit = corner_limit(last, segment);
-  }
-  window_.push_back(segment);
-  if (window_.size() == window_size) commit(window_size / 2);
-}
-
-/// Plans the whole window to a stop and gives the time of its first `count` segments.
-TimeModel::Planned TimeModel::plan(std::size_t count) const {
-  std::size_t const n = window_.size();
-  entry_[n] = 0;
-  for (std::size_t i = n; i-- > 1;)
-    entry_[i] =
-        std::min(window_[i].entry_limit, entry_[i + 1] + 2 * window_[i].acceleration * window_[i].length);
-  Planned planned{0, entry_speed_};
-  for (std::size_t i = 0; i < count; ++i) {
-    Segment const& segment = window_[i];
-    double const v0 = planned.exit_speed;
-    double const v1 = std::sqrt(std::min(entry_[i + 1], v0 * v0 + 2 * segment.acceleration * segment.length));
-    planned.seconds += seconds_over(segment.length, v0, v1, segment.speed, segment.acceleration);
-    planned.exit_speed = v1;
-  }
-  return planned;
-}
-
-void TimeModel::commit(std::size_t count) {
-  Planned const planned = plan(count);
-  seconds_ += planned.seconds;
-  entry_speed_ = planned.exit_speed;
-  window_.erase(window_.begin(), window_.begin() + static_cast<std::ptrdiff_t>(count));
-}
-
-void TimeModel::stop() {
-  if (window_.empty()) return;
-  commit(window_.size());
-  entry_speed_ = 0;
-}
-
-double TimeModel::seconds() const {
-  return seconds_ + plan(window_.size()).seconds;
+  segment.speed = std::min(segment.speed, reading_limit(segment.length));
+  window_.add(segment);
 }
 
 } // namespace restep::motion

@@ -1,7 +1,9 @@
 #pragma once
 
 #include "motion/machine.hpp"
+#include "motion/speed_window.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 
 #include <cstddef>
 #include <vector>
@@ -19,47 +21,28 @@ public:
   explicit TimeModel(Machine const& machine);
 
   void add(Step const& step);
+  void add(Motion const& motion);
+  void add(Stretch const& stretch);
 
   /// Seconds of everything added so far, as if the program stopped here; more may be added afterwards.
-  double seconds() const;
+  double seconds() const { return seconds_ + window_.seconds(); }
 
 private:
-  /// A stretch with one speed limit. mm, mm/s, mm/s^2; acceleration is infinite where no limit is known.
-  struct Segment {
-    double length = 0, speed = 0, acceleration = 0;
-    double entry_limit = 0; ///< square of the highest speed at its start
-    Vec3 start_direction{}, end_direction{};
-    double half_turn_sine = 0; ///< of the corner at its start
-    double length_before = 0;  ///< of the segment before that corner
-    bool straight = true;
-  };
-  struct Planned {
-    double seconds = 0;
-    double exit_speed = 0;
-  };
-
   Machine machine_;
-  double corner_tolerance_;
-  bool stop_at_corners_ = false;
-  std::vector<Segment> window_;
-  mutable std::vector<double> entry_; ///< squares of the planned entry speeds; kept for its memory
-  std::vector<Event> cycle_events_;   ///< the parts of one hole; kept for its memory
-  double entry_speed_ = 0;
-  double seconds_ = 0;
+  SpeedWindow window_;
+  std::vector<Event> cycle_events_; ///< the parts of one hole; kept for its memory
+  double seconds_ = 0;              ///< without axes moving
   double spindle_rpm_ = 0;
   int tool_ = -1;
   Rotation rotation_ = Rotation::stop;
 
   void add(Event const& event);
-  void add(Motion const& motion);
   void rapid_straight(Vec3 from, Vec3 to);
   void add_straight(Vec3 travel, double length, double speed);
   void add_segment(Segment segment);
   double feed_speed(Motion const& motion, double length) const;
-  double corner_limit(Segment const& before, Segment const& segment) const;
-  Planned plan(std::size_t count) const;
-  void commit(std::size_t count);
-  void stop();
+  double reading_limit(double length) const;
+  void stop() { window_.stop(); }
 };
 
 } // namespace restep::motion

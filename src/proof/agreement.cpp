@@ -155,6 +155,25 @@ Tolerances tolerances(dialect::Dialect const& dialect, motion::Units units) {
   return t;
 }
 
+std::size_t agreeing_cuts(motion::Stretch const& meant, motion::Stretch const& read, Tolerances const& t,
+                          double& deviation) {
+  if (meant.like.path != read.like.path || !feeds_agree(meant.like, read.like, t)) return 0;
+  std::size_t const most = std::min(meant.size, read.size);
+  double worst = 0; // squared
+  std::size_t i = 0;
+  for (; i < most; ++i) {
+    bool const meant_moves = meant.point(i) != meant.point(i + 1);
+    bool const read_moves = read.point(i) != read.point(i + 1);
+    Vec3 const off = meant.point(i + 1) - read.point(i + 1);
+    bool const same =
+        std::abs(off.x) <= t.position && std::abs(off.y) <= t.position && std::abs(off.z) <= t.position;
+    if (!meant_moves || !read_moves || !same) break;
+    worst = std::max(worst, dot(off, off));
+  }
+  deviation = std::max(deviation, std::sqrt(worst));
+  return i;
+}
+
 double apart(motion::Vec3 const& a, motion::Vec3 const& b) {
   motion::Vec3 difference{};
   for (int axis = 0; axis < 3; ++axis) {

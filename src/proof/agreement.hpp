@@ -2,6 +2,7 @@
 
 #include "dialect/profile.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 
 #include <optional>
 
@@ -33,6 +34,11 @@ bool feeds_agree(motion::Motion const& meant, motion::Motion const& read, Tolera
 /// to the distance (mm) at which two motions were found to be.
 bool agree(motion::Event const& meant, motion::Event const& read, Tolerances const& tolerances,
            double& deviation);
+
+/// How many of the cuts, from the first on, agree one by one; none further on where one of them does not
+/// move.
+std::size_t agreeing_cuts(motion::Stretch const& meant, motion::Stretch const& read,
+                          Tolerances const& tolerances, double& deviation);
 
 /// The distance between two end points over the axes that are known on both sides, mm.
 double apart(motion::Vec3 const& a, motion::Vec3 const& b);

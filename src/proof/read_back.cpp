@@ -6,6 +6,7 @@
 #include "proof/control_state.hpp"
 #include "proof/course.hpp"
 #include "proof/event_text.hpp"
+#include "proof/expectations.hpp"
 
 #include <fmt/format.h>
 
@@ -19,18 +20,6 @@ namespace restep::proof {
 
 namespace {
 
-/// Whether a block may be skipped, and by which switch.
-struct BlockDelete {
-  bool optional = false;
-  int number = 0; ///< 0: a bare "/"
-
-  BlockDelete() = default;
-  explicit BlockDelete(motion::Step const& step)
-      : optional(step.optional)
-      , number(step.optional ? step.delete_switch : 0) {}
-  friend bool operator==(BlockDelete const&, BlockDelete const&) = default;
-};
-
 std::string describe(BlockDelete const& mark) {
   return mark.number == 0 ? "'/'" : fmt::format("'/{}'", mark.number);
 }
@@ -38,12 +27,6 @@ std::string describe(BlockDelete const& mark) {
 /// A part of a cycle that was read, while what was meant is awaited.
 struct Part {
   motion::Event event;
-  BlockDelete mark;
-};
-
-struct Expected {
-  motion::Event event;
-  std::uint32_t line = 0;
   BlockDelete mark;
 };
 
@@ -113,9 +96,9 @@ struct ReadBack::Implementation {
   text::Findings findings;
   interpret::ProgramReader reader;
 
-  std::deque<Expected> queue;
-  std::deque<Part> parts;          ///< read, not yet compared
-  std::deque<std::string> carried; ///< texts of the carried blocks in the queue
+  Expectations queue;
+  std::deque<Part> parts; ///< read, not yet compared
+  motion::Stretch ahead;  ///< what is left of plain cuts that were read at once
   ControlState meant_state, read_state;
   double meant_rpm = 0;
   std::optional<Pieces> pieces;
@@ -140,11 +123,7 @@ struct ReadBack::Implementation {
     // A control without block delete runs such a block always; the writer warns of it.
     BlockDelete const mark = dialect.block_delete ? BlockDelete(step) : BlockDelete();
     if (!meant_state.changed_by(event, mark.optional)) return;
-    queue.push_back({event, step.place.line, mark});
-    if (auto* block = std::get_if<motion::Carried>(&queue.back().event)) {
-      carried.emplace_back(block->text);
-      block->text = carried.back();
-    }
+    queue.push(event, step.place.line, mark);
   }
 
   /// A feed per revolution as a control without G95 must say it: F = f n (mm/rev, rpm).
@@ -168,7 +147,8 @@ struct ReadBack::Implementation {
         follow(part.event);
         continue;
       }
-      if (!reader.next(step)) break;
+      if (match_cuts()) continue;
+      if (!read_step(step)) break;
       read_line = step.place.line;
       read_offset = step.place.offset;
       if (findings.has_errors()) break;
@@ -188,6 +168,33 @@ struct ReadBack::Implementation {
     if (error->line != 0) read_line = error->line;
     fail(queue.empty() ? 0 : queue.front().line,
          fmt::format("the output cannot be read under its dialect: {}", error->message));
+  }
+
+  /// Plain cuts that were read against plain cuts that were meant, as far as they agree one by one: what
+  /// match() would do with each. False when there is none.
+  bool match_cuts() {
+    if (!queue.begins_with_cuts() || pieces || (ahead.size == 0 && !reader.next_stretch(ahead))) return false;
+    Tolerances const& t = reader.modes().units == motion::Units::inch ? inch : millimetre;
+    std::size_t const count = agreeing_cuts(queue.cuts(), ahead, t, result.largest_deviation);
+    if (count == 0) return false;
+    queue.pop_cuts(count);
+    result.motions += count;
+    position = ahead.point(count);
+    take_read(count);
+    return true;
+  }
+
+  bool read_step(motion::Step& step) {
+    if (ahead.size == 0) return reader.next(step);
+    step = ahead.step(0);
+    take_read(1);
+    return true;
+  }
+
+  void take_read(std::size_t count) {
+    read_line = ahead.places()[count - 1].line;
+    read_offset = ahead.places()[count - 1].offset;
+    ahead = ahead.part(count, ahead.size - count);
   }
 
   /// A move to where the output has led already, of which the meant side did not know that it stands there.
@@ -247,14 +254,11 @@ struct ReadBack::Implementation {
     return true;
   }
 
-  void pass_head() {
-    if (std::holds_alternative<motion::Carried>(queue.front().event)) carried.pop_front();
-    queue.pop_front();
-  }
+  void pass_head() { queue.pop(); }
 
   void expand_head() {
     Expected const cycle = queue.front();
-    queue.pop_front();
+    queue.pop();
     std::vector<motion::Event> events;
     motion::expand(std::get<motion::Cycle>(cycle.event), rotation, events);
     for (auto part = events.rbegin(); part != events.rend(); ++part) {
@@ -317,10 +321,11 @@ struct ReadBack::Implementation {
   }
 
   void differ(motion::Event const& event, BlockDelete const& mark, Tolerances const& t) {
-    Expected const& head = queue.front();
+    Expected const head = queue.front();
     double unused = 0;
-    for (std::size_t i = 1; i < std::min(queue.size(), look_ahead); ++i) {
-      if (queue[i].mark == mark && agree(queue[i].event, event, t, unused)) {
+    for (std::size_t i = 1; i < look_ahead; ++i) {
+      Expected const* const later = queue.look_ahead(i);
+      if (later != nullptr && later->mark == mark && agree(later->event, event, t, unused)) {
         fail(head.line, fmt::format("missing from the output: {}", describe(head.event)));
         return;
       }
@@ -368,6 +373,12 @@ ReadBack::~ReadBack() = default;
 void ReadBack::meant(motion::Step const& step) {
   if (implementation_->failure) return;
   implementation_->expect(step);
+  if (implementation_->on_demand) implementation_->pump();
+}
+
+void ReadBack::meant(motion::Stretch const& stretch) {
+  if (implementation_->failure) return;
+  implementation_->queue.push(stretch);
   if (implementation_->on_demand) implementation_->pump();
 }
 

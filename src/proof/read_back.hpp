@@ -2,6 +2,7 @@
 
 #include "dialect/profile.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "text/finding.hpp"
 #include "text/input.hpp"
 
@@ -40,6 +41,7 @@ public:
 
   /// The step that is about to be written.
   void meant(motion::Step const& step);
+  void meant(motion::Stretch const& stretch);
   /// Bytes that the writer produced; everything complete is read and compared.
   void written(std::string_view bytes);
   /// The end of both. True when all agreed.

@@ -104,6 +104,18 @@ public:
   /// with a line end has no empty last line.
   bool next(Line& line);
 
+  /// What lies ahead of the last line, for a reader of many lines at once: up to `most` bytes, as far as they
+  /// are at hand; fewer than that at the end of the input only, or where an open pipe has no more.
+  std::string_view ahead(std::uint64_t most);
+  /// Goes on behind so many of these bytes, which are whole lines.
+  void skip(std::uint64_t bytes, std::uint32_t lines) {
+    at_ += bytes;
+    line_ += lines;
+  }
+  /// Where the next line begins, and the number of the last one.
+  std::uint64_t offset() const { return at_; }
+  std::uint32_t line() const { return line_; }
+
 private:
   Input* input_;
   std::uint64_t at_ = 0;

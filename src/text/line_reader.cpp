@@ -41,6 +41,12 @@ bool LineReader::skip_byte_order_mark() {
   return true;
 }
 
+std::string_view LineReader::ahead(std::uint64_t most) {
+  while (filled_ - at_ < most && fill_more()) {
+  }
+  return {base_ + at_, static_cast<std::size_t>(std::min(most, filled_ - at_))};
+}
+
 bool LineReader::next(Line& line) {
   if (line_ == 0 && at_ == 0 && !skip_byte_order_mark()) return false;
 

@@ -31,6 +31,13 @@ bool BlockStage::next(Step& step) {
   return true;
 }
 
+bool BlockStage::next_stretch(motion::Stretch& stretch) {
+  if (taken_ != out_.size() || ended_ || !upstream_.next_stretch(stretch)) return false;
+  if (passes(stretch)) return true;
+  upstream_.take_apart(stretch);
+  return false;
+}
+
 void BlockStage::start_block() {
   out_.clear();
   insertions_.clear();

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 
 #include <cstddef>
 #include <span>
@@ -19,12 +20,16 @@ public:
       : upstream_(upstream) {}
 
   bool next(motion::Step& step) final;
+  bool next_stretch(motion::Stretch& stretch) final;
 
 protected:
   /// Handles one block: keep() for each step that stays, insert() for new ones.
   virtual void handle(std::span<motion::Step> block) = 0;
   /// The end of the stream.
   virtual void finish() {}
+  /// True when the stage leaves all cuts of a stretch as they are; it has then taken them into account. What
+  /// is not passed is handled block by block.
+  virtual bool passes(motion::Stretch const& /*stretch*/) { return false; }
 
   /// Passes a step of the block on. New steps that later steps of the block ask for go behind it if
   /// `before_insertions`, else in front of it: what only prepares (S, T, M3, a remark) need not be torn from
@@ -41,7 +46,7 @@ private:
     std::size_t index;
     bool inserted;
   };
-  motion::StepSource& upstream_;
+  motion::Unravelled upstream_;
   std::vector<motion::Step> block_;     ///< never shrinks: its first steps are the block's
   motion::Step const* begin_ = nullptr; ///< of the block that handle() was given
   std::vector<motion::Step> insertions_;

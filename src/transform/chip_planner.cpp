@@ -31,9 +31,19 @@ void ChipPlanner::add(Step const& step) {
   }
 }
 
+void ChipPlanner::add(motion::Stretch const& stretch) {
+  bool const incremental = stretch.modes.distance == motion::Distance::incremental;
+  for (std::size_t i = 0; may_rub() && i < stretch.size; ++i)
+    add(stretch.cut(i), incremental);
+}
+
+/// Enough is known of the tool and its speed to tell.
+bool ChipPlanner::may_rub() const {
+  return tool_ && tool_->flutes > 0 && tool_->chip_load_min > 0 && tool_->cutting_speed_min > 0 && rpm_ > 0;
+}
+
 void ChipPlanner::add(motion::Motion const& cut, bool incremental) {
-  if (!tool_ || tool_->flutes <= 0 || tool_->chip_load_min <= 0 || tool_->cutting_speed_min <= 0) return;
-  if (rpm_ <= 0 || !motion::is_known(cut.from)) return;
+  if (!may_rub() || !motion::is_known(cut.from)) return;
   FeedLimit const limit = is_arc(cut) ? arc_limit(machine_, cut, tool_->radius())
                                       : straight_limit(machine_, cut.from, cut.to, incremental);
   bool const long_arc = limit.by == LimitedBy::arc && motion::length(cut) > tool_->diameter;

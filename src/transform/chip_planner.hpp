@@ -3,6 +3,7 @@
 #include "cutter/tool.hpp"
 #include "motion/machine.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 
 #include <cstdint>
 #include <map>
@@ -21,6 +22,7 @@ public:
       , tools_(tools) {}
 
   void add(motion::Step const& step);
+  void add(motion::Stretch const& stretch);
 
   /// By the line of the S word: rpm, whole numbers.
   std::map<std::uint32_t, double> speeds() const;
@@ -37,6 +39,7 @@ private:
   };
   std::map<std::uint32_t, Need> needs_;
 
+  bool may_rub() const;
   void add(motion::Motion const& cut, bool incremental);
 };
 

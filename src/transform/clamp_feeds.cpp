@@ -10,6 +10,7 @@
 #include "transform/clamp_feeds.hpp"
 
 #include "motion/arc.hpp"
+#include "motion/stretch.hpp"
 #include "transform/feed_limit.hpp"
 #include "transform/record.hpp"
 #include "transform/wording.hpp"
@@ -17,6 +18,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace restep::transform {
@@ -65,12 +67,41 @@ public:
     return true;
   }
 
+  bool next_stretch(motion::Stretch& stretch) override {
+    if (!upstream_.next_stretch(stretch)) return false;
+    if (is_within_limits(stretch)) return true;
+    upstream_.take_apart(stretch);
+    return false;
+  }
+
 private:
-  motion::StepSource& upstream_;
+  motion::Unravelled upstream_;
   Context& context_;
   double rpm_ = 0;
   double tool_radius_ = 0;
   Repetition repetition_;
+
+  /// Certainly: what is near a limit is judged cut by cut.
+  bool is_within_limits(motion::Stretch const& cuts) const {
+    motion::Machine const& machine = context_.machine;
+    motion::Ways const ways = cuts.ways();
+    std::array const along{ways.x, ways.y, ways.z};
+    constexpr double nearly = 1 - 1e-6;
+    bool within = true;
+    for (int axis = 0; axis < 3; ++axis) {
+      // The largest share of the feed that the axis may carry.
+      double const limit = machine.max_feed[axis];
+      double const most = limit > 0 ? nearly * limit / cuts.like.feed : 1;
+      double const most_down = axis == 2 && machine.max_plunge > 0
+                                   ? std::min(most, nearly * machine.max_plunge / cuts.like.feed)
+                                   : most;
+      if (most_down >= 1) continue;
+      double const* const share = along[static_cast<std::size_t>(axis)];
+      for (std::size_t i = 0; i < cuts.size; ++i)
+        within = within && share[i] <= most && share[i] >= -most_down;
+    }
+    return within;
+  }
 
   void clamp_motion(Step& step, motion::Motion& motion) {
     bool const incremental = step.modes.distance == motion::Distance::incremental;

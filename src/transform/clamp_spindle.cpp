@@ -9,6 +9,7 @@
 
 #include "transform/clamp_spindle.hpp"
 
+#include "motion/stretch.hpp"
 #include "transform/record.hpp"
 #include "transform/wording.hpp"
 
@@ -48,8 +49,15 @@ public:
     return true;
   }
 
+  bool next_stretch(motion::Stretch& stretch) override {
+    if (!upstream_.next_stretch(stretch)) return false;
+    if (ratio_ == 1) return true;
+    upstream_.take_apart(stretch);
+    return false;
+  }
+
 private:
-  motion::StepSource& upstream_;
+  motion::Unravelled upstream_;
   Context& context_;
   double asked_ = 0; ///< the source's S while another is written
   double given_ = 0; ///< the S that is written instead

@@ -32,6 +32,8 @@ private:
   ControlValues values_;
   bool head_done_ = false;
 
+  bool passes(motion::Stretch const& /*cuts*/) override { return head_done_; }
+
   void handle(std::span<Step> block) override {
     if (!head_done_ && !belongs_to_the_head(block)) {
       head_done_ = true;

@@ -27,6 +27,8 @@ public:
 private:
   Context& context_;
 
+  bool passes(motion::Stretch const& /*cuts*/) override { return true; }
+
   void handle(std::span<Step> block) override {
     for (Step& step : block) {
       auto* coolant = std::get_if<motion::Coolant>(&step.event);

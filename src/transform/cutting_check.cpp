@@ -51,9 +51,9 @@ void CuttingCheck::add(Step const& step) {
     bool const sideways = std::abs(motion->to.z - motion->from.z) <= steepest_cut * length;
     double const per_minute = feed_per_minute(*motion, rpm_);
     if (length > 0 && per_minute > 0) count_block(60 * length / per_minute, step.place.line);
-    cut(step, per_minute, FeedMode::per_minute, sideways);
+    cut(step.place, per_minute, FeedMode::per_minute, sideways);
   } else if (auto const* hole = std::get_if<motion::Cycle>(&step.event)) {
-    cut(step, hole->feed, hole->feed_mode, true);
+    cut(step.place, hole->feed, hole->feed_mode, true);
   } else if (auto const* speed = std::get_if<motion::SpindleSpeed>(&step.event)) {
     rpm_ = speed->rpm;
   } else if (auto const* turn = std::get_if<motion::SpindleTurn>(&step.event)) {
@@ -66,18 +66,40 @@ void CuttingCheck::add(Step const& step) {
   }
 }
 
-void CuttingCheck::cut(Step const& step, double feed, FeedMode mode, bool sideways) {
+// One feed and one speed: the first cut tells what all have in common.
+void CuttingCheck::add(motion::Stretch const& stretch) {
+  motion::Ways const ways = stretch.ways();
+  text::Place const* const places = stretch.places();
+  double const per_length = 60 / stretch.like.feed;
+  stand_or_turn(places[0]);
+  for (std::size_t i = 0; i < stretch.size; ++i)
+    if (ways.length[i] > 0) count_block(per_length * ways.length[i], places[i].line);
+  double const* const z = stretch.z();
+  for (std::size_t i = 0; i < stretch.size; ++i)
+    if (std::abs(z[i + 1] - z[i]) <= steepest_cut * ways.length[i])
+      return figure(places[i], stretch.like.feed, FeedMode::per_minute);
+}
+
+void CuttingCheck::cut(text::Place const& place, double feed, FeedMode mode, bool sideways) {
+  stand_or_turn(place);
+  if (sideways) figure(place, feed, mode);
+}
+
+void CuttingCheck::stand_or_turn(text::Place const& place) {
   // A tool of another kind (a scriber, a touch probe) may well be dragged by a standing spindle.
   bool const may_stand = tool_ && tool_->kind == cutter::ToolKind::other;
   bool const stands = rotation_ == Rotation::stop && !may_stand;
-  if (stands && !stood_ && standing_cuts_.size() < most_places) standing_cuts_.push_back(step.place);
+  if (stands && !stood_ && standing_cuts_.size() < most_places) standing_cuts_.push_back(place);
   stood_ = stands;
-  if (!sideways || !tool_ || rpm_ <= 0) return;
+}
+
+void CuttingCheck::figure(text::Place const& place, double feed, FeedMode mode) {
+  if (!tool_ || rpm_ <= 0) return;
 
   auto found = std::find_if(figures_.begin(), figures_.end(),
                             [this](ToolFigures const& one) { return one.tool == tool_number_; });
   if (found == figures_.end()) found = figures_.insert(figures_.end(), {tool_number_, {}, {}});
-  std::uint32_t const line = step.place.line;
+  std::uint32_t const line = place.line;
   if (tool_->diameter > 0) found->speed.add(cutter::cutting_speed(tool_->diameter, rpm_), line);
   double const per_minute = mode == FeedMode::per_revolution ? feed * rpm_ : feed;
   if (tool_->flutes > 0 && motion::is_known(per_minute))
@@ -89,6 +111,8 @@ void CuttingCheck::count_block(double seconds, std::uint32_t line) {
   window_seconds_ += seconds - slot;
   slot = seconds;
   if (++moves_ < window) return;
+  if (window_seconds_ >= least_seconds_) return;
+  least_seconds_ = window_seconds_;
   double const rate = static_cast<double>(window) / std::max(window_seconds_, 1e-9);
   if (rate <= fastest_) return;
   fastest_ = rate;

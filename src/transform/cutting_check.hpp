@@ -3,6 +3,7 @@
 #include "cutter/tool.hpp"
 #include "motion/machine.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "text/finding.hpp"
 
 #include <array>
@@ -40,6 +41,7 @@ public:
       , changes_restore_(changes_restore) {}
 
   void add(motion::Step const& step);
+  void add(motion::Stretch const& stretch);
 
   std::vector<ToolFigures> const& figures() const { return figures_; }
 
@@ -64,10 +66,13 @@ private:
   std::array<double, window> seconds_{}; ///< of the last moves
   std::size_t moves_ = 0;
   double window_seconds_ = 0;
-  double fastest_ = 0; ///< blocks per second, at its worst
+  double fastest_ = 0;                                             ///< blocks per second, at its worst
+  double least_seconds_ = std::numeric_limits<double>::infinity(); ///< of the window then
   std::uint32_t fastest_line_ = 0;
 
-  void cut(motion::Step const& step, double feed, motion::FeedMode mode, bool sideways);
+  void stand_or_turn(text::Place const& place);
+  void figure(text::Place const& place, double feed, motion::FeedMode mode);
+  void cut(text::Place const& place, double feed, motion::FeedMode mode, bool sideways);
   void count_block(double seconds, std::uint32_t line);
   void report_tool(text::Findings& findings, ToolFigures const& figures) const;
 };

@@ -92,6 +92,12 @@ private:
   bool begun_ = false;
   text::Place last_place_;
 
+  bool passes(motion::Stretch const& cuts) override {
+    if (!head_done_ || !state_done_) return false;
+    last_place_ = cuts.last_place();
+    return true;
+  }
+
   void handle(std::span<Step> block) override {
     begun_ = true;
     last_place_ = block.front().place;

@@ -18,21 +18,42 @@ RasterWatch::RasterWatch(motion::Machine const& machine)
     , finder_(*this, {}) {}
 
 void RasterWatch::add(motion::Step const& step, cutter::Tool const* tool, int tool_number) {
-  if (!finder_.goes_on()) {
-    lead_.clear();
-    finder_.set_max_stepover(tool != nullptr ? std::max(tool->diameter, 1.0)
-                                             : finish::RasterLimits{}.max_stepover);
-    tool_ = tool;
-    tool_number_ = tool_number;
-  }
-  if (motion::motion_of(step) != nullptr) {
+  if (!finder_.goes_on()) begin(tool, tool_number);
+  if (motion::Motion const* m = motion::motion_of(step)) {
     if (time_)
       time_->add(step);
     else
-      lead_.push_back(step);
+      lead_.push_back({*m, step.place.line});
   }
   finder_.add(step, step.place.line);
   if (lead_.size() > lead_limit_) trim_lead();
+}
+
+void RasterWatch::add(motion::Stretch const& cuts, cutter::Tool const* tool, int tool_number) {
+  for (std::size_t i = 0; i < cuts.size; ++i) {
+    if (!finder_.goes_on()) begin(tool, tool_number);
+    // The time is taken when somebody asks for it, of many cuts at once.
+    if (time_)
+      untimed_ = untimed_.size > 0 ? cuts.part(i - untimed_.size, untimed_.size + 1) : cuts.part(i, 1);
+    else
+      lead_.push_back({cuts.cut(i), cuts.places()[i].line});
+    finder_.add(cuts, i);
+    if (lead_.size() > lead_limit_) trim_lead();
+  }
+  take_time();
+}
+
+void RasterWatch::take_time() {
+  if (time_ && untimed_.size > 0) time_->add(untimed_);
+  untimed_ = {};
+}
+
+void RasterWatch::begin(cutter::Tool const* tool, int tool_number) {
+  lead_.clear();
+  finder_.set_max_stepover(tool != nullptr ? std::max(tool->diameter, 1.0)
+                                           : finish::RasterLimits{}.max_stepover);
+  tool_ = tool;
+  tool_number_ = tool_number;
 }
 
 // Candidates come and go without a break where lines are cut that are no pass.
@@ -40,7 +61,7 @@ void RasterWatch::trim_lead() {
   if (!finder_.goes_on())
     lead_.clear();
   else
-    std::erase_if(lead_, [line = first_line()](motion::Step const& s) { return s.place.line < line; });
+    std::erase_if(lead_, [line = first_line()](Lead const& lead) { return lead.line < line; });
   lead_limit_ = std::max(least_lead, 2 * lead_.size());
 }
 
@@ -50,11 +71,12 @@ void RasterWatch::line(finish::RasterFrame const& frame, finish::RasterLine line
     first_line_ = static_cast<std::uint32_t>(line.pieces.front().first_step());
     odd_ = false;
     time_.emplace(machine_);
-    for (motion::Step const& step : lead_)
-      if (step.place.line >= first_line_) time_->add(step);
+    for (Lead const& lead : lead_)
+      if (lead.line >= first_line_) time_->add(lead.motion);
     lead_.clear();
   }
   last_line_ = static_cast<std::uint32_t>(line.pieces.back().last_step());
+  take_time();
   seconds_ = time_->seconds();
   // The frame has turned by what the digits left open since the line was read.
   line.v = frame.own(geometry::xy(line.pieces.front().points.front())).y;
@@ -80,6 +102,7 @@ void RasterWatch::end(finish::RasterFrame const& frame) {
   }
   meter_.reset();
   time_.reset();
+  untimed_ = {};
 }
 
 std::vector<finish::PassReport> RasterWatch::take() {

@@ -6,6 +6,7 @@
 #include "finish/raster_find.hpp"
 #include "motion/machine.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "motion/time_model.hpp"
 
 #include <cstdint>
@@ -22,6 +23,8 @@ public:
 
   /// The next step; `tool` is the one in the spindle, null when it is not known.
   void add(motion::Step const& step, cutter::Tool const* tool, int tool_number);
+  /// Plain cuts that come next.
+  void add(motion::Stretch const& cuts, cutter::Tool const* tool, int tool_number);
   void end() { finder_.end(); }
 
   /// True while lines of a pass may be in the making.
@@ -34,7 +37,14 @@ public:
   std::vector<finish::PassReport> take();
 
 private:
+  struct Lead {
+    motion::Motion motion;
+    std::uint32_t line;
+  };
+
+  void begin(cutter::Tool const* tool, int tool_number);
   void trim_lead();
+  void take_time();
   void line(finish::RasterFrame const& frame, finish::RasterLine line) override;
   void end(finish::RasterFrame const& frame) override;
 
@@ -42,10 +52,11 @@ private:
   finish::RasterFinder finder_;
   cutter::Tool const* tool_ = nullptr;
   int tool_number_ = 0;
-  std::vector<motion::Step> lead_; // of a pass that is not established, for its time
-  std::size_t lead_limit_ = 0;     // at this size what belongs to no pass any more is dropped
+  std::vector<Lead> lead_;     // of a pass that is not established, for its time
+  std::size_t lead_limit_ = 0; // at this size what belongs to no pass any more is dropped
   std::optional<motion::TimeModel> time_;
-  double seconds_ = 0; // up to the last line
+  motion::Stretch untimed_; // plain cuts that the time does not count yet
+  double seconds_ = 0;      // up to the last line
   std::optional<finish::RasterMeter> meter_;
   std::uint32_t first_line_ = 0, last_line_ = 0; // of the program
   bool odd_ = false;                             // a line that could not be measured

@@ -19,6 +19,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <string>
 
 namespace restep::transform {
@@ -51,6 +52,13 @@ private:
   TouchOffPhase touching_off_;
 
   bool uses_length() const { return context_.survey.length_offset && context_.abilities.length_offset; }
+
+  bool passes(motion::Stretch const& cuts) override {
+    touching_off_ = {};
+    at_ = cuts.end();
+    std::fill(std::begin(replaced_), std::end(replaced_), false); // both ends of a cut are known
+    return true;
+  }
 
   void handle(std::span<Step> block) override {
     for (Step& step : block)

@@ -29,6 +29,8 @@ public:
 private:
   Context& context_;
 
+  bool passes(motion::Stretch const& /*cuts*/) override { return true; }
+
   void handle(std::span<Step> block) override {
     for (Step const& step : block)
       if (context_.habits.replace.empty() || !replaced(step)) keep(step, !only_prepares(step.event));

@@ -16,6 +16,7 @@
 #include "finish/spiral.hpp"
 #include "finish/wall_side.hpp"
 #include "transform/found_passes.hpp"
+#include "transform/held_cuts.hpp"
 #include "transform/held_way.hpp"
 #include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
@@ -51,6 +52,7 @@ using motion::Step;
 constexpr std::size_t longest_link = 512;
 // From this many kept steps on (and at each doubling) the stage checks whether a stack is growing at all.
 constexpr std::size_t first_check = 1 << 16;
+constexpr double same_height = 1e-6; // mm, as finish/contour has it
 // A parallel pass of more steps is not held to be re-stepped.
 constexpr std::size_t longest_held = 1'500'000;
 
@@ -65,17 +67,122 @@ public:
       , rasters_(context.machine) {}
 
   bool next(Step& step) override {
-    while (out_.empty()) {
+    for (;;) {
+      if (loose_at_ < loose_.size) {
+        step = loose_.step(loose_at_++);
+        return true;
+      }
+      if (!out_.empty()) {
+        out_.pop_to(step);
+        return true;
+      }
+      // What the lane of stretches has in hand comes before anything else.
+      loose_ = {};
+      loose_at_ = 0;
+      if ((rest_.size > 0 || !held_.empty()) && (next_stretch(loose_) || !out_.empty())) continue;
       if (ended_) return false;
       if (pull(step)) return true;
     }
-    out_.pop_to(step);
-    return true;
+  }
+
+  /// Plain cuts that are no pass go through as they come. Those that may be the beginning of one are held,
+  /// and become steps when they are found to be, or when anything but plain cuts follows.
+  bool next_stretch(motion::Stretch& cuts) override {
+    if (!out_.empty() || loose_at_ < loose_.size || ended_) return false;
+    for (;;) {
+      if (!holding_ && held_.give(cuts)) return true;
+      if (!goes_by_stretches() || (rest_.size == 0 && !upstream_.next_stretch(rest_))) return false;
+      if (!holding_ && pass_on(cuts)) return true;
+      if (holding_ && !hold_on()) return false;
+    }
   }
 
 private:
+  // What is written in place of kept steps.
+  struct Written {
+    std::size_t first = 0, last = 0;
+    std::vector<Step> steps;
+  };
+
+  // Nothing is kept as steps, and nothing asks for them.
+  bool goes_by_stretches() const {
+    return kept_.empty() && !extends_ && way_in_.empty() && !asks_for_finish();
+  }
+
+  // The cuts in hand up to the one that may begin a pass; with that one the holding begins. False when it is
+  // the first.
+  bool pass_on(motion::Stretch& cuts) {
+    std::size_t count = 0;
+    while (count < rest_.size && !may_begin_pass(rest_, count)) {
+      cut_before_ = rest_.moves_sideways(count);
+      ++count;
+    }
+    holding_ = count < rest_.size;
+    if (holding_) held_.clear();
+    watch_passing(rest_.part(0, count + (holding_ ? 1 : 0)));
+    watched_ = holding_ ? 1 : 0;
+    report_described();
+    cuts = rest_.part(0, count);
+    rest_ = rest_.part(count, rest_.size - count);
+    return count > 0;
+  }
+
+  // As may_begin_pass() of its motion: the way is known, and neither compensated nor rotary.
+  bool may_begin_pass(motion::Stretch const& cuts, std::size_t i) const {
+    double const from = cuts.z()[i], to = cuts.z()[i + 1];
+    bool const begins = std::abs(from - to) <= same_height || (!cut_before_ && to < from - same_height);
+    return begins && cuts.moves_sideways(i);
+  }
+
+  // Holds cuts of those in hand until it is clear that they are no pass, or that they must be looked into:
+  // false then.
+  bool hold_on() {
+    std::size_t count = 0;
+    bool done = false;
+    while (count < rest_.size && !done && held_.size() + count < first_check) {
+      watch_kept(rest_.cut(count++));
+      done = (!level_seen_ && !watch_.goes_on()) || since_level_ > longest_link;
+    }
+    watch_passing(rest_.part(watched_, count - watched_));
+    watched_ = 0;
+    held_.hold(rest_.part(0, count));
+    rest_ = rest_.part(count, rest_.size - count);
+    bool const many = held_.size() >= first_check;
+    if (!done && !many) return true;
+    holding_ = false;
+    bool const none = !spiral_seen_ && !held_.may_hold_levels(finish::StackLimits{}.min_levels);
+    if (!(done && none)) held_.append_to(kept_);
+    if (done || !pass_is_growing()) {
+      std::vector<FoundPass> const found = found_passes();
+      if (found.empty()) {
+        kept_.clear();
+        forget_operation();
+        return true; // they go on as they came
+      }
+      held_.clear();
+      write_out(found);
+      return false;
+    }
+    held_.clear();
+    return false;
+  }
+
+  // From here on the held cuts are kept as steps.
+  void keep_held() {
+    held_.append_to(kept_);
+    held_.clear();
+    holding_ = false;
+  }
+
+  void watch_passing(motion::Stretch const& cuts) {
+    rasters_.add(cuts, tool(), tool_number());
+    unread_.see(cuts);
+  }
+
   // Takes one step from upstream. True when it goes straight through; it is then in `step`.
   bool pull(Step& step) {
+    if (holding_) keep_held();
+    if (rest_.size > 0) upstream_.take_apart(std::exchange(rest_, {}));
     if (!upstream_.next(step)) {
       ended_ = true;
       unread_.end();
@@ -144,10 +251,12 @@ private:
   }
 
   // Lines over a surface are kept to be re-stepped only where a finish is asked for.
-  bool holds_rasters() const {
-    return !too_long_ && (context_.target.finish ||
-                          std::any_of(context_.target.rules.begin(), context_.target.rules.end(),
-                                      [](PassRule const& rule) { return rule.finish.has_value(); }));
+  bool holds_rasters() const { return !too_long_ && asks_for_finish(); }
+
+  bool asks_for_finish() const {
+    return context_.target.finish ||
+           std::any_of(context_.target.rules.begin(), context_.target.rules.end(),
+                       [](PassRule const& rule) { return rule.finish.has_value(); });
   }
 
   // Passes that went through, as far as they begin before a line of the program.
@@ -180,12 +289,15 @@ private:
 
   void keep(Step const& step, motion::Motion const* m) {
     kept_.push_back(step);
-    if (m == nullptr) return;
-    cut_before_ = cuts_sideways(*m);
-    if (!motion::is_cutting(*m)) return watch_.reset();
-    watch_.add(*m);
+    if (m != nullptr) watch_kept(*m);
+  }
+
+  void watch_kept(motion::Motion const& m) {
+    cut_before_ = cuts_sideways(m);
+    if (!motion::is_cutting(m)) return watch_.reset();
+    watch_.add(m);
     spiral_seen_ = spiral_seen_ || watch_.turns() >= 1;
-    bool const level = finish::is_level_cut(*m);
+    bool const level = finish::is_level_cut(m);
     level_seen_ = level_seen_ || level;
     since_level_ = level || watch_.goes_on() ? 0 : since_level_ + 1;
   }
@@ -216,8 +328,16 @@ private:
     if (kept_.empty()) return;
     // What was measured on the way is found again among the steps that were kept.
     if (holds_rasters()) rasters_.take();
+    write_out(found_passes());
+  }
+
+  std::vector<FoundPass> found_passes() const {
+    return find_passes(kept_, tool(), level_seen_ || spiral_seen_, raster_seen_);
+  }
+
+  // The kept steps, with what is written in place of the passes that were found among them.
+  void write_out(std::vector<FoundPass> const& all) {
     std::size_t done = 0;
-    std::vector<FoundPass> const all = find_passes(kept_, tool(), level_seen_ || spiral_seen_, raster_seen_);
     for (std::size_t i = 0; i < all.size(); ++i) {
       FoundPass const& found = all[i];
       report_described(kept_[found.first].place.line);
@@ -236,17 +356,15 @@ private:
     for (; done < kept_.size(); ++done)
       out_.push_back(kept_[done]);
     kept_.clear();
+    forget_operation();
+  }
+
+  void forget_operation() {
     watch_.reset();
     next_check_ = first_check;
     since_level_ = 0;
     level_seen_ = spiral_seen_ = raster_seen_ = false;
   }
-
-  // What is written in place of kept steps.
-  struct Written {
-    std::size_t first = 0, last = 0;
-    std::vector<Step> steps;
-  };
 
   void note_change_of_contours(FoundPass const& above, FoundPass const& below) const {
     auto const* upper = std::get_if<finish::Stack>(&above.pass);
@@ -377,7 +495,7 @@ private:
         fmt::format("pass {} (lines {} to {}): {}", report.index, report.first_line, report.last_line, what);
   }
 
-  motion::StepSource& upstream_;
+  motion::Unravelled upstream_;
   Context& context_;
   bool const extends_; ///< levels may be put above passes
   ToolInUse in_use_;
@@ -397,6 +515,12 @@ private:
   std::size_t since_level_ = 0;
   std::size_t next_check_ = first_check;
   std::optional<Step> speed_; ///< the S in force
+  motion::Stretch rest_;      ///< plain cuts in hand
+  std::size_t watched_ = 0;   ///< of them those that were told to whoever watches
+  HeldCuts held_;             ///< plain cuts that are held, or were and are on their way out
+  bool holding_ = false;
+  motion::Stretch loose_; ///< plain cuts that go out as steps
+  std::size_t loose_at_ = 0;
   bool ended_ = false;
 };
 

@@ -49,6 +49,20 @@ SafeRetracts::SafeRetracts(motion::StepSource& upstream, Context& context)
                         "set retract = \"clearance\" in the machine's profile", text::Place{});
 }
 
+// The machine is where the program believes it to be, and the cuts say where that is.
+bool SafeRetracts::passes(motion::Stretch const& cuts) {
+  touching_off_ = {};
+  if (lost_[0] || lost_[1] || lifted()) return false;
+  double const* const z = cuts.z();
+  if (std::any_of(z, z + cuts.size + 1, [z](double height) { return height != z[0]; }))
+    displaced_ = measured_ = stand_.top = false;
+  moved_ = true;
+  in_cycle_ = false;
+  stand_.at = source_ = cuts.end();
+  high_ = clearance_.parked(stand_.at.z);
+  return true;
+}
+
 void SafeRetracts::handle(std::span<Step> block) {
   for (Step& step : block) {
     take(step);

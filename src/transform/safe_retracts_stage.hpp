@@ -42,6 +42,7 @@ private:
   bool in_cycle_ = false; ///< the last motion was a cycle
   TouchOffPhase touching_off_;
 
+  bool passes(motion::Stretch const& cuts) override;
   void handle(std::span<motion::Step> block) override;
   void take(motion::Step& step);
 

@@ -32,6 +32,8 @@ private:
   Rotation rotation_ = Rotation::stop;
   double owed_ = 0; ///< seconds until the spindle is at speed
 
+  bool passes(motion::Stretch const& /*cuts*/) override { return owed_ <= 0; }
+
   void handle(std::span<Step> block) override {
     for (Step const& step : block) {
       take(step);

@@ -63,6 +63,10 @@ private:
   bool touched_off_ = false; ///< since the last change, or the operator was asked to
   bool measured_ = false;    ///< an offset of ours is in force
 
+  bool passes(motion::Stretch const& /*cuts*/) override {
+    return !before_change_.turns() && !before_change_.wet();
+  }
+
   void handle(std::span<Step> block) override {
     for (Step const& step : block)
       take(step);

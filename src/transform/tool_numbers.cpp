@@ -41,6 +41,8 @@ public:
     return true;
   }
 
+  bool next_stretch(motion::Stretch& stretch) override { return upstream_.next_stretch(stretch); }
+
 private:
   motion::StepSource& upstream_;
   Context& context_;

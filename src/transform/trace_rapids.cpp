@@ -93,6 +93,12 @@ private:
     standing_.emplace(region, smallest / cells_in_a_radius, clearance_.height);
   }
 
+  bool passes(motion::Stretch const& cuts) override {
+    for (std::size_t i = 0; standing_ && i < cuts.size; ++i)
+      cut(cuts.cut(i));
+    return true;
+  }
+
   void handle(std::span<Step> block) override {
     for (Step& step : block) {
       if (standing_) take(step);

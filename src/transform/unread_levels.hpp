@@ -1,6 +1,7 @@
 #pragma once
 
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "transform/transform.hpp"
 
 #include <fmt/format.h>
@@ -36,6 +37,12 @@ public:
     last_line_ = step.place.line;
     if (heights_ == 0 || std::abs(m->to.z - z_) > same_height) ++heights_;
     z_ = m->to.z;
+  }
+
+  void see(motion::Stretch const& cuts) {
+    // Plain cuts are neither compensated nor rotary: the first that goes sideways ends what was before.
+    for (std::size_t i = 0; heights_ > 0 && i < cuts.size; ++i)
+      if (cuts.moves_sideways(i)) end();
   }
 
   void end() {

@@ -1,0 +1,168 @@
+#include "motion/speed_window.hpp"
+
+#include "motion/kinematics.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace restep::motion {
+
+namespace {
+
+constexpr double infinity = std::numeric_limits<double>::infinity();
+/// sin(alpha / 2) below which two straight moves are one: decimals of a straight line's points never show it.
+constexpr double straight_on = 5e-7;
+double size_of(Vec3 v) {
+  return std::sqrt(dot(v, v));
+}
+
+bool same_speed(double a, double b) {
+  return a == b || std::abs(a - b) <= 1e-9 * a;
+}
+
+} // namespace
+
+void SpeedWindow::push(double length, double speed, double acceleration, double entry_limit) {
+  length_[size_] = length;
+  speed_[size_] = speed;
+  acceleration_[size_] = acceleration;
+  entry_limit_[size_] = entry_limit;
+  if (++size_ == longest) commit(longest / 2);
+}
+
+double SpeedWindow::corner_limit(std::size_t before, Segment const& segment, double half_turn_sine,
+                                 double length_before) const {
+  if (stop_at_corners_) return 0;
+  double const acceleration = std::min(acceleration_[before], segment.acceleration);
+  double const corner = half_turn_sine <= straight_on
+                            ? infinity
+                            : corner_speed_squared(half_turn_sine, corner_tolerance_,
+                                                   std::min(length_before, segment.length), acceleration);
+  double const speed = std::min(speed_[before], segment.speed);
+  return std::min(corner, speed * speed);
+}
+
+bool SpeedWindow::add(Segment const& segment) {
+  if (!(segment.speed > 0)) return false;
+  double entry_limit = 0;
+  if (size_ > 0) {
+    std::size_t const last = size_ - 1;
+    // |e2 - e1| = 2 sin(alpha / 2)
+    double const half_turn_sine = size_of(segment.start_direction - direction_) / 2;
+    if (segment.straight && straight_ && half_turn_sine <= straight_on &&
+        same_speed(segment.speed, speed_[last]) && !stop_at_corners_) {
+      length_[last] += segment.length;
+      if (last > 0)
+        entry_limit_[last] =
+            corner_limit(last - 1, {length_[last], speed_[last], acceleration_[last], {}, {}},
+                         half_turn_sine_, length_before_);
+      return false;
+    }
+    half_turn_sine_ = half_turn_sine;
+    length_before_ = length_[last];
+    entry_limit = corner_limit(last, segment, half_turn_sine_, length_before_);
+  } else {
+    half_turn_sine_ = length_before_ = 0;
+  }
+  direction_ = segment.end_direction;
+  straight_ = segment.straight;
+  push(segment.length, segment.speed, segment.acceleration, entry_limit);
+  return true;
+}
+
+/// What the corners between ways that follow each other allow: corner_limit() in columns.
+struct SpeedWindow::Corners {
+  Column acceleration;
+  Column half_turn_sine; ///< of the corner at the start of each but the first
+  Column entry_limit;
+
+  void measure(Ways const& ways, std::size_t count, double const* speeds, Vec3 const& limits,
+               double tolerance) {
+    // share / limit is largest where limit / share is least; no limit is as one without end.
+    Vec3 over{};
+    for (int axis = 0; axis < 3; ++axis)
+      over[axis] = limits[axis] > 0 ? 1 / limits[axis] : 0;
+    for (std::size_t i = 0; i < count; i += lanes)
+      for (std::size_t k = i; k < i + lanes; ++k)
+        acceleration[k] = 1 / std::max(std::abs(ways.x[k]) * over.x,
+                                       std::max(std::abs(ways.y[k]) * over.y, std::abs(ways.z[k]) * over.z));
+    // What there is of columns behind the last cut is worked on as well, and not used.
+    for (std::size_t i = 0; i + 1 < count; i += lanes)
+      for (std::size_t k = i; k < i + lanes; ++k) {
+        double const x = ways.x[k + 1] - ways.x[k];
+        double const y = ways.y[k + 1] - ways.y[k];
+        double const z = ways.z[k + 1] - ways.z[k];
+        double const s2 = (x * x + y * y + z * z) / 4;
+        double const s = std::sqrt(s2);
+        // Of a way straight back nothing must be left: s s is rounded as where corners are told one by one.
+        double const c = std::sqrt(std::max(0.0, 1 - s * s));
+        // rho is the lesser of delta c (1 + c) / s^2 and L c / (2 s): kinematics.hpp, (44).
+        double const shorter = std::min(ways.length[k], ways.length[k + 1]);
+        double const rho = c / s2 * std::min(tolerance * (1 + c), shorter * s / 2);
+        double const speed = std::min(speeds[k], speeds[k + 1]);
+        half_turn_sine[k + 1] = s;
+        entry_limit[k + 1] = std::min(speed * speed, rho * std::min(acceleration[k], acceleration[k + 1]));
+      }
+  }
+};
+
+void SpeedWindow::add(Ways const& ways, std::size_t count, double const* speeds, Vec3 const& limits) {
+  Corners corners{};
+  corners.measure(ways, count, speeds, limits, corner_tolerance_);
+  bool goes_on = false; // the last segment is the way before, and nothing but it
+  for (std::size_t i = 0; i < count; ++i) {
+    if (!(ways.length[i] > 0) || !(speeds[i] > 0)) {
+      goes_on = false;
+      continue;
+    }
+    if (goes_on && corners.half_turn_sine[i] > straight_on && !stop_at_corners_) {
+      half_turn_sine_ = corners.half_turn_sine[i];
+      length_before_ = ways.length[i - 1];
+      direction_ = ways.direction(i);
+      push(ways.length[i], speeds[i], corners.acceleration[i], corners.entry_limit[i]);
+      continue;
+    }
+    goes_on = add({ways.length[i], speeds[i], corners.acceleration[i], ways.direction(i), ways.direction(i)});
+  }
+}
+
+/// Plans the whole window to a stop and gives the time of its first `count` segments. In squares of speeds
+/// nothing but a sum and a comparison waits for the segment before.
+SpeedWindow::Planned SpeedWindow::plan(std::size_t count) const {
+  std::array<double, longest + 1 + lanes> squares{};
+  for (std::size_t i = size_; i-- > 1;)
+    squares[i] = std::min(entry_limit_[i], squares[i + 1] + 2 * acceleration_[i] * length_[i]);
+  squares[0] = entry_speed_squared_;
+  for (std::size_t i = 0; i < count; ++i)
+    squares[i + 1] = std::min(squares[i + 1], squares[i] + 2 * acceleration_[i] * length_[i]);
+  Planned planned{0, squares[count]};
+  Column speeds{}, seconds{};
+  for (std::size_t i = 0; i <= count; i += lanes)
+    for (std::size_t k = i; k < i + lanes; ++k)
+      speeds[k] = std::sqrt(squares[k]);
+  for (std::size_t i = 0; i < count; i += lanes)
+    for (std::size_t k = i; k < i + lanes; ++k)
+      seconds[k] = seconds_over(length_[k], speeds[k], speeds[k + 1], speed_[k], acceleration_[k]);
+  for (std::size_t i = 0; i < count; ++i)
+    planned.seconds += seconds[i];
+  return planned;
+}
+
+void SpeedWindow::commit(std::size_t count) {
+  Planned const planned = plan(count);
+  seconds_ += planned.seconds;
+  entry_speed_squared_ = planned.exit_speed_squared;
+  for (Column* column : {&length_, &speed_, &acceleration_, &entry_limit_})
+    std::copy(column->begin() + static_cast<std::ptrdiff_t>(count),
+              column->begin() + static_cast<std::ptrdiff_t>(size_), column->begin());
+  size_ -= count;
+}
+
+void SpeedWindow::stop() {
+  if (size_ == 0) return;
+  commit(size_);
+  entry_speed_squared_ = 0;
+}
+
+} // namespace restep::motion

@@ -1,0 +1,71 @@
+#pragma once
+
+#include "motion/stretch_queue.hpp"
+
+#include <cmath>
+#include <cstddef>
+#include <vector>
+
+namespace restep::transform {
+
+/// Stretches of plain cuts that are kept back until it is known whether they belong to a pass. Nearly all do
+/// not: a surface that is cut in lines is level here and there. So they are kept as they came, and are told
+/// from a pass by what every pass has, before steps are made of them.
+class HeldCuts {
+public:
+  void hold(motion::Stretch const& cuts) {
+    kept_.push(cuts);
+    size_ += cuts.size;
+    for (std::size_t i = 0; i < cuts.size; ++i)
+      look_at(cuts.point(i), cuts.point(i + 1));
+  }
+
+  std::size_t size() const { return size_; } ///< cuts that were held
+  bool empty() const { return kept_.empty(); }
+
+  /// False when no stack and no spiral can be among them: a stack has at least `least` contours, each a run
+  /// of level cuts, and a spiral that does not go round and round ends in a loop at one height.
+  bool may_hold_levels(std::size_t least) const { return contours_ >= least || may_close_; }
+
+  /// The next of them, until all have been given.
+  bool give(motion::Stretch& cuts) {
+    if (kept_.empty()) return false;
+    cuts = kept_.front();
+    kept_.pop();
+    return true;
+  }
+  void append_to(std::vector<motion::Step>& steps) const {
+    kept_.for_each([&](motion::Stretch const& cuts) {
+      motion::for_each_step(cuts, [&](motion::Step const& step) { steps.push_back(step); });
+    });
+  }
+  void clear() {
+    kept_.clear();
+    size_ = contours_ = 0;
+    level_ = may_close_ = false;
+  }
+
+private:
+  motion::StretchQueue kept_;
+  std::size_t size_ = 0;
+  std::size_t contours_ = 0; ///< runs of level cuts at one height
+  bool level_ = false;       ///< the last cut is one
+  double height_ = 0;        ///< of its run
+  geometry::Vec2 way_{};     ///< of its run's first cut
+  bool may_close_ = false;   ///< a run turns back and may have come to its own beginning
+
+  void look_at(motion::Vec3 from, motion::Vec3 to) {
+    constexpr double same_height = 1e-6; // mm, as finish/contour has it
+    geometry::Vec2 const way = geometry::xy(to) - geometry::xy(from);
+    bool const level = std::abs(from.z - to.z) <= same_height && way != geometry::Vec2{};
+    if (level && !(level_ && std::abs(from.z - height_) <= same_height)) {
+      ++contours_;
+      height_ = from.z;
+      way_ = way;
+    }
+    level_ = level;
+    may_close_ = may_close_ || (level && !(dot(way, way_) > 0));
+  }
+};
+
+} // namespace restep::transform
