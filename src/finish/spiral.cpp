@@ -3,9 +3,10 @@
 #include "cutter/cusp.hpp"
 #include "cutter/step_solver.hpp"
 #include "cutter/tapered.hpp"
-#include "finish/fit_meridian.hpp"
-#include "finish/spiral_course.hpp"
+#include "finish/spiral_fit.hpp"
+#include "finish/spiral_open.hpp"
 #include "finish/spiral_roll.hpp"
+#include "finish/spiral_way.hpp"
 
 #include <fmt/format.h>
 
@@ -19,9 +20,6 @@ namespace restep::finish {
 namespace {
 
 constexpr double um = 1000; // per mm
-// The fit wants no more, and its time grows with them.
-constexpr std::size_t most_samples = 300;
-constexpr std::size_t most_pieces = 8;
 // Places round the contour at which cusps are measured.
 constexpr int rails = 48;
 
@@ -66,7 +64,7 @@ private:
       return trouble;
     describe_surface();
     measure(
-        report.before, [this](double turn) { return on_surface(turn); }, spiral_->turns);
+        report.before, [this](double turn) { return on_surface(turn); }, spiral_->turns, spiral_->turns);
     report.after = report.before;
 
     if (!request_.finish && request_.limits.max_stepdown == 0) return "no finish was asked for";
@@ -95,50 +93,10 @@ private:
   std::string fit() {
     own_resolution_ =
         resolution_of(operation_.subspan(pass_.first_step, pass_.last_step + 1 - pass_.first_step));
-    auto const& stations = spiral_->stations;
-    // Stations that follow each other stand close together on the surface; their mean is better than their
-    // digits.
-    std::vector<Vec2> samples{stations.front().tip};
-    std::size_t const together = std::max<std::size_t>(1, stations.size() / most_samples);
-    for (std::size_t i = 1; i + together < stations.size(); i += together) {
-      Vec2 mean{};
-      for (std::size_t k = i; k < i + together; ++k)
-        mean = mean + stations[k].tip / static_cast<double>(together);
-      if (mean.y < samples.back().y) samples.push_back(mean);
-    }
-    samples.push_back(stations.back().tip);
-    // Beside the ends of a curve that is told in chords a point's offset is known to within these; elsewhere
-    // to its digits. The tightest tolerance that leads to a surface tells it best.
-    double const digits = std::max(own_resolution_, 0.0003);
-    std::string trouble;
-    for (double const share : {0.0, 0.125, 0.25, 0.5, 1.0}) {
-      trouble = fit(samples, digits + share * spiral_->base.chord_tolerance());
-      if (trouble.empty() || spiral_->base.chord_tolerance() == 0) break;
-    }
-    return trouble;
-  }
-
-  std::string fit(std::vector<Vec2> const& samples, double tolerance) {
-    auto fit = fit_meridian(samples, tolerance);
-    if (!fit) return fit.error();
-    if (!fit->in_one_piece())
-      return fmt::format("its surface is not one smooth curve but {} that do not meet", fit->sections.size());
-    meridian_ = fit->sections.front().meridian;
-    residual_ = fit->residual;
-    // What needs so many is a curve of another kind, or several surfaces in one.
-    if (meridian_.pieces().size() > most_pieces)
-      return fmt::format("its surface is not made of a few lines and arcs: it would take {} of them",
-                         meridian_.pieces().size());
-    if (!(meridian_.length() > 0)) return "its turns do not go down a surface";
-    double worst = 0;
-    for (SpiralStation const& s : spiral_->stations)
-      worst = std::max(worst, std::abs(meridian_.signed_distance(s.tip)));
-    // Points that were not fitted may stand off a little farther than those that were.
-    if (worst > 2 * tolerance)
-      return fmt::format(
-          "its turns are not offsets of its last one: points of one height stand {:.1f} um off "
-          "the surface",
-          um * worst);
+    auto found = fit_spiral(*spiral_, own_resolution_);
+    if (!found) return found.error();
+    meridian_ = std::move(found->meridian);
+    residual_ = found->residual;
     return {};
   }
 
@@ -159,8 +117,8 @@ private:
 
   // Figures of a spiral whose positions at whole turns are known, over places all round the contour. The
   // smallest cusp is that of the pairs which the target rules: not of those that the stepdown limit rules,
-  // and not of the last turn with the closing one, which run together.
-  void measure(LevelFigures& figures, TipAt const& tip, double turns) const {
+  // and not of turns with those behind the course, which run together.
+  void measure(LevelFigures& figures, TipAt const& tip, double turns, double course_end) const {
     std::vector<Vec2> const& whole = figures.positions;
     figures.levels = whole.size();
     figures.stepdown_min_mm = std::numeric_limits<double>::infinity();
@@ -172,33 +130,34 @@ private:
     }
     double least = std::numeric_limits<double>::infinity();
     figures.cusp_max_um = figures.ra_um = 0;
-    for_pairs(tip, turns, [&](Vec2 upper, Vec2 lower, bool closing) {
+    for_pairs(tip, turns, [&](Vec2 upper, Vec2 lower, double to) {
       double const cusp = um * cutter::cusp_peak_to_valley(*tool_, meridian_, upper, lower);
       figures.cusp_max_um = std::max(figures.cusp_max_um, cusp);
       figures.ra_um = std::max(figures.ra_um, um * cutter::ra_between(*tool_, meridian_, upper, lower));
       bool const limited = upper.y - lower.y >= 0.95 * figures.stepdown_max_mm;
-      if (!closing && !limited && cusp > 0) least = std::min(least, cusp);
+      if (to <= course_end && !limited && cusp > 0) least = std::min(least, cusp);
     });
     figures.cusp_min_um = std::isfinite(least) ? least : figures.cusp_max_um;
   }
 
   double largest_figure(TipAt const& tip, double turns) const {
     double largest = 0;
-    for_pairs(tip, turns, [&](Vec2 upper, Vec2 lower, bool) {
+    for_pairs(tip, turns, [&](Vec2 upper, Vec2 lower, double) {
       largest = std::max(largest, cutter::finish_figure(target(), *tool_, meridian_, upper, lower));
     });
     return largest;
   }
 
-  // Neighbouring turns at places all round the contour, between those the course was planned at.
+  // Neighbouring turns at places all round the contour, between those the course was planned at, and after
+  // how many turns the lower one stands there; for the closing turn infinitely many.
   template <class Take>
-  static void for_pairs(TipAt const& tip, double turns, Take const& take) {
+  void for_pairs(TipAt const& tip, double turns, Take const& take) const {
     Vec2 const closing = tip(turns);
     for (int i = 0; i < rails; ++i) {
       double t = (i + 0.5 * (i % 2)) / rails;
       for (; t + 1 < turns; t += 1)
-        take(tip(t), tip(t + 1), false);
-      if (t < turns) take(tip(t), closing, true);
+        take(tip(t), tip(t + 1), t + 1);
+      if (t < turns && !spiral_->open) take(tip(t), closing, std::numeric_limits<double>::infinity());
     }
   }
 
@@ -209,14 +168,17 @@ private:
     PassReport& report = outcome_.report;
     cutter::FinishTarget const wanted = target();
     cutter::FinishTarget planned = wanted;
-    double const part = spiral_->turns - std::floor(spiral_->turns + 1e-9);
-    SpiralCourse course;
-    auto const on_course = [&](double turn) { return meridian_.at(course.s(turn)); };
+    // Above a first turn on a wall the side of the tool leaves nothing.
+    bool const level = spiral_->begins_level || spiral_->away == 0;
+    OwnSpiral const own{[this](double turn) { return meridian_.nearest(spiral_->at(turn)); }, spiral_->turns,
+                        level, spiral_->open};
+    SpiralWay way;
+    auto const on_way = [&](double turn) { return meridian_.at(way.s(turn)); };
     // The course is planned for some places of the contour; between them the cusp may stand out a little.
     for (int round = 0; round < 6; ++round) {
-      course = SpiralCourse::plan(meridian_, *tool_, planned, limits(), std::max(part, 0.0));
-      double const got = largest_figure(on_course, course.turns());
-      if (got <= 1.001 * wanted.limit || course.target_missed()) break;
+      way = SpiralWay::plan(meridian_, *tool_, planned, limits(), own);
+      double const got = largest_figure(on_way, way.turns());
+      if (got <= 1.001 * wanted.limit || way.target_missed()) break;
       planned.limit *= std::clamp(wanted.limit / got, 0.9, 0.998);
     }
 
@@ -224,32 +186,37 @@ private:
     double const now = largest_figure([this](double turn) { return on_surface(turn); }, spiral_->turns);
     bool const meets = now <= wanted.limit + digits &&
                        report.before.stepdown_max_mm <= limits().max_stepdown + own_resolution_ + 1e-6;
-    if (meets && spiral_->turns <= course.turns() + 1 + 1e-6)
+    if (meets && spiral_->turns <= way.turns() + 1 + 1e-6)
       return "it already has the least number of turns that meets the target";
 
-    auto steps = roll_up(operation_, *spiral_, meridian_, course, request_.resolution);
+    UnrolledSpiral parted = *spiral_;
+    double const near = 4 * own_resolution_;
+    if (way.first_kept() > 0) parted.part_at(1, near);
+    if (parted.open) parted.part_at(parted.turns - 1, near);
+    auto steps = roll_up(operation_, parted, meridian_, way, request_.resolution);
     if (!steps) return steps.error();
     if (rises(*steps))
       return fmt::format(
           "on the digits of its coordinates ({} mm) its path would rise where it falls slowest",
           request_.resolution);
-    report.after.positions = whole_turns(on_course, course.turns());
-    measure(report.after, on_course, course.turns());
+    report.after.positions = whole_turns(on_way, way.turns());
+    measure(report.after, on_way, way.turns(), way.course_end());
     report.status = PassStatus::restepped;
     outcome_.steps = std::move(*steps);
     for (std::size_t i = spiral_->last + 1; i <= pass_.last_step; ++i)
       outcome_.steps.push_back(operation_[i]);
-    return in_words(course);
+    return in_words(way);
   }
 
+  // Other than straight up, from a turn back to where the next one begins.
   static bool rises(std::vector<motion::Step> const& steps) {
     return std::any_of(steps.begin(), steps.end(), [](motion::Step const& step) {
       motion::Motion const* m = motion::motion_of(step);
-      return m != nullptr && m->to.z > m->from.z + 1e-6;
+      return m != nullptr && m->to.z > m->from.z + 1e-6 && geometry::xy(m->to) != geometry::xy(m->from);
     });
   }
 
-  std::string in_words(SpiralCourse const& course) {
+  std::string in_words(SpiralWay const& way) {
     PassReport& report = outcome_.report;
     std::string text = fmt::format("{} turns instead of {}", report.after.levels, report.before.levels);
     if (request_.finish) {
@@ -261,7 +228,7 @@ private:
         text +=
             fmt::format("; a constant {:.4f} mm per turn would need {}", constant.stepdown, constant.levels);
     }
-    if (course.target_missed()) text += "; the least stepdown forbids the target in places";
+    if (way.target_missed()) text += "; the least stepdown forbids the target in places";
     return text;
   }
 
@@ -281,20 +248,15 @@ private:
 std::vector<SpiralPass> find_spirals(std::span<motion::Step const> operation, double max_shift) {
   std::vector<SpiralPass> passes;
   for (SpiralRun const& run : find_spiral_runs(operation, max_shift)) {
-    if (run.loop.empty()) {
-      passes.push_back(
-          {run.first, run.last,
-           tl::unexpected(std::string("it ends without a turn at one height, which would tell its "
-                                      "contour from its surface"))});
-      continue;
-    }
     UnrollLimits limits;
     limits.max_shift = max_shift;
     limits.resolution = resolution_of(operation.subspan(run.first, run.last + 1 - run.first));
-    auto spiral = unroll(operation, run, limits);
+    auto spiral = run.loop.empty() ? std::optional(unroll_open(operation, run, limits))
+                                   : unroll(operation, run, limits);
     if (!spiral && !run.goes_round) continue;
     if (!spiral)
       spiral = tl::unexpected(std::string("its turns cannot be followed as offsets of its last one"));
+    if (*spiral) (*spiral)->begins_level = begins_level(operation, (*spiral)->first);
     std::size_t const first = *spiral ? (*spiral)->first : run.first;
     passes.push_back({first, run.loop_last, std::move(*spiral)});
   }

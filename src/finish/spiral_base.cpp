@@ -222,6 +222,29 @@ std::vector<Segment> SpiralBase::curve() const {
   return loop;
 }
 
+std::vector<double> SpiralBase::joints() const {
+  std::vector<double> all;
+  for (Element const& e : elements_)
+    all.push_back(e.start);
+  all.push_back(length_);
+  return all;
+}
+
+std::vector<Segment> SpiralBase::moved(std::vector<double> const& w) const {
+  std::vector<Segment> loop;
+  for (std::size_t i = 0; i < elements_.size(); ++i) {
+    Segment s = elements_[i].segment;
+    s.from = loop.empty() ? elements_.back().segment.to + w.back() * elements_.back().joint_to : loop.back().to;
+    s.to = s.to + w[i + 1] * elements_[i].joint_to;
+    if (s.arc && s.from != s.to) {
+      Vec2 const along = normalized(s.to - s.from);
+      s.centre = s.centre - dot(s.centre - 0.5 * (s.from + s.to), along) * along;
+    }
+    loop.push_back(s);
+  }
+  return loop;
+}
+
 Vec2 SpiralBase::left(double u) const {
   At const at = locate(u);
   return left_normal(elements_[at.element].segment.direction_at_share(at.share));

@@ -42,6 +42,12 @@ public:
   /// The contour itself, chords of a curve as arcs through their ends.
   std::vector<Segment> curve() const;
 
+  /// Where its elements begin, and where the last one ends.
+  std::vector<double> joints() const;
+  /// The same contour with its joints moved to the left by `w` mm each; closed where it was not, at the place
+  /// that its end moves to. Arcs keep their centre as far as their new ends let them.
+  std::vector<Segment> moved(std::vector<double> const& w) const;
+
   /// The range of w within which no element vanishes.
   double lowest() const { return lowest_; }
   double highest() const { return highest_; }

@@ -11,14 +11,8 @@ namespace {
 
 using cutter::Meridian;
 
-// The meridian from s on.
 Meridian from(Meridian const& meridian, double s) {
-  std::vector<cutter::Piece> pieces;
-  for (std::size_t i = meridian.piece_at(s); i < meridian.pieces().size(); ++i) {
-    pieces.push_back(meridian.pieces()[i]);
-    if (pieces.size() == 1) pieces.front().from = meridian.at(s);
-  }
-  return Meridian(std::move(pieces));
+  return stretch_of(meridian, s, meridian.length());
 }
 
 // The rule that a plan's levels follow.
@@ -40,6 +34,19 @@ Rule rule_of(cutter::LevelPlan const& plan, Meridian const& meridian, cutter::Fi
 constexpr int parts_of_a_turn = 64;
 
 } // namespace
+
+Meridian stretch_of(Meridian const& meridian, double from, double to) {
+  std::vector<cutter::Piece> pieces;
+  std::size_t const last = meridian.piece_at(to);
+  for (std::size_t i = meridian.piece_at(from); i <= last && i < meridian.pieces().size(); ++i) {
+    // A piece that would only begin where the stretch ends is none of it.
+    if (!pieces.empty() && meridian.starts()[i] >= to) break;
+    pieces.push_back(meridian.pieces()[i]);
+    if (pieces.size() == 1) pieces.front().from = meridian.at(from);
+  }
+  if (to < meridian.length()) pieces.back().to = meridian.at(to);
+  return Meridian(std::move(pieces));
+}
 
 SpiralCourse SpiralCourse::plan(Meridian const& meridian, cutter::Tool const& tool,
                                 cutter::FinishTarget const& target, cutter::StepLimits const& limits,

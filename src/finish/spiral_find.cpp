@@ -129,7 +129,7 @@ private:
     while (motion::motion_of(operation_[run.first]) == nullptr)
       ++run.first;
     run.last = end - 1;
-    while (motion::motion_of(operation_[run.last]) == nullptr)
+    while (!falls(run.last)) // what follows leads out
       --run.last;
     run.loop_last = run.last;
     run.goes_round = true;
@@ -154,6 +154,21 @@ bool is_falling_cut(motion::Motion const& m) {
   if (m.to.z >= m.from.z - same_height) return false;
   if (motion::is_arc(m)) return m.plane == motion::Plane::xy;
   return m.from.x != m.to.x || m.from.y != m.to.y;
+}
+
+bool begins_level(std::span<motion::Step const> operation, std::size_t first) {
+  motion::Vec3 const begin = motion::motion_of(operation[first])->from;
+  for (std::size_t i = first; i-- > 0;) {
+    motion::Motion const* m = motion::motion_of(operation[i]);
+    if (m == nullptr) continue;
+    if (!is_level_cut(*m) || std::abs(m->from.z - begin.z) > same_height) return false;
+    if (distance(geometry::xy(m->from), geometry::xy(begin)) > same_point) continue;
+    Turning turning;
+    for (std::size_t k = i; k < first; ++k)
+      if (motion::Motion const* on = motion::motion_of(operation[k]); on != nullptr) turning.add(*on);
+    return std::abs(turning.turned()) > std::numbers::pi;
+  }
+  return false;
 }
 
 std::vector<SpiralRun> find_spiral_runs(std::span<motion::Step const> operation, double max_shift) {

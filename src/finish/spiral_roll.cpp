@@ -20,28 +20,53 @@ constexpr double arc_tolerance = 0.002;
 class Roller {
 public:
   Roller(std::span<Step const> operation, UnrolledSpiral const& spiral, cutter::Meridian const& meridian,
-         SpiralCourse const& course, double resolution)
+         SpiralWay const& way, double resolution)
       : operation_(operation)
       , spiral_(spiral)
       , meridian_(meridian)
-      , course_(course)
+      , way_(way)
       , resolution_(resolution) {}
 
   tl::expected<std::vector<Step>, std::string> run() {
     at_ = motion::motion_of(operation_[spiral_.first])->from;
-    auto const own_turns = static_cast<std::size_t>(std::floor(spiral_.turns));
-    for (std::size_t turn = 0; turn_ < course_.turns(); ++turn) {
-      std::size_t const model = nearest_turn(static_cast<double>(turn), own_turns);
-      if (std::string trouble = tell_turn(turn, model); !trouble.empty())
-        return tl::unexpected(std::move(trouble));
-    }
+    if (way_.first_kept() > 0) keep_own(0, 1);
+    turn_ = way_.first_kept();
+    std::string trouble = roll_course();
+    if (trouble.empty() && spiral_.open) trouble = roll_last();
+    if (!trouble.empty()) return tl::unexpected(std::move(trouble));
     return std::move(out_);
   }
 
 private:
+  std::string roll_course() {
+    end_turn_ = way_.course_end();
+    end_ = spiral_.open ? own_point(spiral_.turns - 1) : own_point(spiral_.turns);
+    auto const own_turns = static_cast<std::size_t>(std::floor(spiral_.turns));
+    for (std::size_t turn = static_cast<std::size_t>(turn_); turn_ < end_turn_; ++turn) {
+      std::size_t const model = nearest_turn(static_cast<double>(turn), own_turns);
+      std::string trouble = tell_turn(static_cast<double>(turn), static_cast<double>(model));
+      if (!trouble.empty()) return trouble;
+    }
+    return {};
+  }
+
+  // Turns in the manner of the last one, each back to where that begins, and the last one itself.
+  std::string roll_last() {
+    Vec3 const begin = at_;
+    for (std::size_t k = 0; k + 1 < way_.last_turns(); ++k) {
+      end_turn_ = turn_ + 1;
+      end_ = point(end_turn_, spiral_.stations.back(), -1e300);
+      std::string trouble = tell_turn(turn_, spiral_.turns - 1);
+      if (!trouble.empty()) return trouble;
+      go_back(begin);
+    }
+    keep_own(spiral_.turns - 1, spiral_.turns);
+    return {};
+  }
+
   // The program's whole turn whose middle is nearest in height to that of a new one.
   std::size_t nearest_turn(double turn, std::size_t own_turns) const {
-    double const z = meridian_.at(course_.s(std::min(turn + 0.5, course_.turns()))).y;
+    double const z = meridian_.at(way_.s(std::min(turn + 0.5, end_turn_))).y;
     std::size_t best = 0;
     double off = 1e300;
     for (std::size_t j = 0; j < own_turns; ++j) {
@@ -54,38 +79,37 @@ private:
     return best;
   }
 
-  std::string tell_turn(std::size_t turn, std::size_t model) {
-    double const whole = static_cast<double>(turn);
-    double const begin = static_cast<double>(model);
+  // One turn in the manner of the program's turn that begins after `begin` turns.
+  std::string tell_turn(double whole, double begin) {
     // Where a curve begins or ends its offsets know the place along the contour to so much: a point there may
     // stand on either side of the turn's beginning from turn to turn. It ends a turn and never begins one.
     double const near = 0.02 / spiral_.base.length(); // mm
     auto const& stations = spiral_.stations;
     auto station = std::upper_bound(stations.begin(), stations.end(), begin + near,
                                     [](double t, SpiralStation const& s) { return t < s.turn; });
-    for (; station != stations.end() && turn_ < course_.turns(); ++station) {
+    for (; station != stations.end() && turn_ < end_turn_; ++station) {
       double t = whole + (station->turn - begin);
       bool const last_of_turn = station->turn >= begin + 1 - near;
       if (last_of_turn && station->turn > begin + 1 + near) {
         // The program has no point above the beginning of its turns: the next turn goes on from here.
         return {};
       }
-      bool const end = t >= course_.turns() - near;
-      if (end) t = course_.turns();
+      bool const end = t >= end_turn_ - near;
+      if (end) t = end_turn_;
       if (std::string trouble = go_to(t, *station, whole - begin); !trouble.empty()) return trouble;
       if (last_of_turn || end) return {};
     }
-    if (turn_ >= course_.turns()) return {};
+    if (turn_ >= end_turn_) return {};
     // The program's own last turn may be the model: what is left of it ends at the end.
-    return go_to(course_.turns(), stations.back(), whole - begin);
+    return go_to(end_turn_, stations.back(), whole - begin);
   }
 
   std::string go_to(double t, SpiralStation const& station, double shift) {
     Step step = operation_[station.step];
     motion::Motion& m = *motion::motion_of(step);
-    bool const end = t == course_.turns();
+    bool const end = t == end_turn_;
     double const own = t - shift; // on the program's spiral
-    Vec3 const to = end ? motion::motion_of(operation_[spiral_.last])->to : point(t, station);
+    Vec3 const to = end ? end_ : point(t, station, end_.z);
     if (motion::is_arc(m)) {
       double const same_place = 8 * resolution_ / spiral_.base.length();
       auto const begin = &station - 1; // the station where the program's arc begins
@@ -108,6 +132,53 @@ private:
     return {};
   }
 
+  SpiralStation const& station_at(double turn) const {
+    constexpr double same = 1e-9;
+    return *std::lower_bound(spiral_.stations.begin(), spiral_.stations.end(), turn - same,
+                             [](SpiralStation const& s, double t) { return s.turn < t; });
+  }
+
+  // Where the program's own spiral stands at a station.
+  Vec3 own_point(double turn) const {
+    SpiralStation const& station = station_at(turn);
+    motion::Motion const& m = *motion::motion_of(operation_[station.step]);
+    if (station.share == 1) return m.to;
+    Vec3 const p = motion::point_at(m, station.share);
+    return {on_digits(p.x, resolution_), on_digits(p.y, resolution_), on_digits(p.z, resolution_)};
+  }
+
+  // The program's own steps between two of its stations.
+  void keep_own(double from, double to) {
+    SpiralStation const& before = station_at(from);
+    SpiralStation const& end = station_at(to);
+    std::size_t const first = (&before + 1)->step;
+    for (std::size_t i = first; i <= end.step; ++i) {
+      Step step = operation_[i];
+      if (motion::Motion* m = motion::motion_of(step); m != nullptr) {
+        Vec3 const there = i == end.step ? own_point(to) : m->to;
+        step.generated = step.touched = m->from != at_ || m->to != there;
+        m->from = at_;
+        m->to = at_ = there;
+        if (motion::is_arc(*m)) m->centre.z = m->from.z;
+      }
+      out_.push_back(step);
+    }
+  }
+
+  // Straight up and in to where the kept turn begins.
+  void go_back(Vec3 const& begin) {
+    for (Vec3 const& to : {geometry::at_height(geometry::xy(at_), begin.z), begin}) {
+      if (to == at_) continue;
+      Step step = operation_[spiral_.stations.back().step];
+      motion::Motion& m = *motion::motion_of(step);
+      m.path = motion::PathKind::line;
+      m.from = at_;
+      m.to = at_ = to;
+      step.generated = step.touched = true;
+      out_.push_back(step);
+    }
+  }
+
   // Puts an arc's centre between its new ends.
   std::string bend(motion::Motion& m, Vec3 const& to) const {
     bool const full = geometry::xy(m.from) == geometry::xy(m.to);
@@ -126,13 +197,13 @@ private:
     return {};
   }
 
-  Vec3 point(double t, SpiralStation const& station) const {
-    double const s = course_.s(t);
+  // The point after so many turns above a station of the program's, not below a height.
+  Vec3 point(double t, SpiralStation const& station, double lowest) const {
+    double const s = way_.s(t);
     Vec2 const tip = meridian_.at(s);
     // Nowhere above the point before or below the end: what the fit stands off them must not make the path
     // rise.
-    double const last = motion::motion_of(operation_[spiral_.last])->to.z;
-    double const z = std::clamp(on_digits(tip.y, resolution_), std::min(last, at_.z), at_.z);
+    double const z = std::clamp(on_digits(tip.y, resolution_), std::min(lowest, at_.z), at_.z);
     if (spiral_.away == 0) {
       Vec3 const own = motion::motion_of(operation_[station.step])->to;
       return {own.x, own.y, z};
@@ -175,11 +246,13 @@ private:
   std::span<Step const> operation_;
   UnrolledSpiral const& spiral_;
   cutter::Meridian const& meridian_;
-  SpiralCourse const& course_;
+  SpiralWay const& way_;
   double resolution_;
   std::vector<Step> out_;
   Vec3 at_{};
   double turn_ = 0;
+  double end_turn_ = 0; ///< of what is being told
+  Vec3 end_{};
 };
 
 } // namespace
@@ -187,8 +260,8 @@ private:
 tl::expected<std::vector<Step>, std::string> roll_up(std::span<Step const> operation,
                                                      UnrolledSpiral const& spiral,
                                                      cutter::Meridian const& meridian,
-                                                     SpiralCourse const& course, double resolution) {
-  return Roller(operation, spiral, meridian, course, resolution).run();
+                                                     SpiralWay const& way, double resolution) {
+  return Roller(operation, spiral, meridian, way, resolution).run();
 }
 
 } // namespace restep::finish

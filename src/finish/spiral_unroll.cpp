@@ -32,9 +32,13 @@ public:
     std::size_t step = 0; ///< the motion that begins here
   };
 
-  // Where motions begin, last motion first; the end of the run is not among them.
+  // The end of the run, then where motions begin, last motion first. A spiral without a closing turn ends
+  // beside its contour by what its digits are worth.
   std::vector<Point> follow() const {
-    std::vector<Point> points;
+    motion::Vec3 const end = motion::motion_of(operation_[run_.last])->to;
+    std::vector<Point> points{{0, 0, end.z, run_.last + 1}};
+    if (run_.loop.empty())
+      if (auto const there = base_.place_of(geometry::xy(end), -slack, slack)) points.front().w = there->w;
     double u = 0;
     for (std::size_t i = run_.last + 1; i-- > run_.first;) {
       motion::Motion const* m = motion::motion_of(operation_[i]);
@@ -136,6 +140,20 @@ Vec2 UnrolledSpiral::at(double turn) const {
   return a.tip + share * (b.tip - a.tip);
 }
 
+void UnrolledSpiral::part_at(double turn, double near) {
+  auto const behind =
+      std::lower_bound(stations.begin(), stations.end(), turn,
+                       [](SpiralStation const& s, double t) { return s.turn < t; });
+  if (behind == stations.begin() || behind == stations.end()) return;
+  for (auto const beside : {behind - 1, behind})
+    if (std::abs(beside->turn - turn) * base.length() <= near) {
+      beside->turn = turn;
+      return;
+    }
+  SpiralStation const& before = *(behind - 1);
+  stations.insert(behind, {turn, at(turn), behind->step, (turn - before.turn) / (behind->turn - before.turn)});
+}
+
 std::optional<tl::expected<UnrolledSpiral, std::string>>
 unroll(std::span<motion::Step const> operation, SpiralRun const& run, UnrollLimits const& limits) {
   // A way that is not even long enough needs no look.
@@ -156,11 +174,17 @@ unroll(std::span<motion::Step const> operation, SpiralRun const& run, UnrollLimi
     return tl::expected<UnrolledSpiral, std::string>(tl::unexpected(base.error()));
   }
 
-  Points points = Follower(operation, run, *base).follow();
+  return unroll_along(operation, run, *base, limits);
+}
+
+std::optional<tl::expected<UnrolledSpiral, std::string>> unroll_along(std::span<motion::Step const> operation,
+                                                                      SpiralRun const& run,
+                                                                      SpiralBase const& base,
+                                                                      UnrollLimits const& limits) {
+  Points points = Follower(operation, run, base).follow();
   std::reverse(points.begin(), points.end());
-  points.push_back({0, 0, motion::motion_of(operation[run.last])->to.z, run.last + 1});
-  double const length = base->length();
-  double const tolerance = std::max(2 * limits.resolution, 0.0005) + base->chord_tolerance();
+  double const length = base.length();
+  double const tolerance = std::max(2 * limits.resolution, 0.0005) + base.chord_tolerance();
   if (-points.front().u < (limits.min_turns - 0.01) * length) return std::nullopt;
   // What leads in is shorter than a turn.
   std::size_t const second = one_turn_on(points, 0, length);
@@ -175,7 +199,8 @@ unroll(std::span<motion::Step const> operation, SpiralRun const& run, UnrollLimi
   constexpr double same_place = 0.02; // mm
   if (std::abs(turns - std::round(turns)) * length <= same_place) turns = std::round(turns);
 
-  UnrolledSpiral spiral{*base, base->curve(), points.front().step, run.last, run.loop_last, {}, turns, away};
+  UnrolledSpiral spiral{base, base.curve(), points.front().step, run.last, run.loop_last, {}, turns, away};
+  spiral.open = run.loop.empty();
   double const side = spiral.side();
   for (std::size_t i = 0; i < points.size(); ++i) {
     double turn = turns + points[i].u / length;

@@ -46,7 +46,8 @@ public:
       if (last != nullptr && distance(last->to, m->from) > 1e-9)
         return tl::unexpected(fmt::format("there is a gap in its path at X{:.3f} Y{:.3f} Z{:.3f}", m->from.x,
                                           m->from.y, m->from.z));
-      if (m->to.z > m->from.z + 1e-6)
+      // Straight up the tool comes to nothing that it has not cut.
+      if (m->to.z > m->from.z + 1e-6 && geometry::xy(m->to) != geometry::xy(m->from))
         return tl::unexpected(fmt::format("its path rises at X{:.3f} Y{:.3f}", m->from.x, m->from.y));
       if (last == nullptr) measure_point(m->from, step.place.line);
       measure_point(m->to, step.place.line);
