@@ -161,7 +161,8 @@ private:
       limit_ = here.share * target;
       RailMarch::Step const step = march_.deepest(from, end->level.exact);
       bool const near = step.to <= end->level.exact && within_drop(end->level.z, here.drop);
-      double const alone = near ? figure_with(end->level.row) : 0;
+      bool const room = step.from - end->level.exact >= 2 * march_.least_step();
+      double const alone = near && room ? figure_with(end->level.row) : 0;
       std::optional<Candidate> next = !near            ? next_level(step, here.drop, end->level.z)
                                       : alone > target ? last_but_one(step, end->level, alone)
                                                        : std::nullopt;

@@ -170,7 +170,7 @@ private:
         failed = between.limit;
       }
     }
-    if (!plan) return plan;
+    if (!plan || plan->least_forbids) return plan;
     double const got = plan->figures.figure_between_new;
     planned.limit =
         std::max(wanted, got > planned.limit ? got : std::min(planned.limit, plan->figures.figure_max));

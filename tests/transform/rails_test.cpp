@@ -448,3 +448,20 @@ TEST_CASE("a stack on rails in groups gets as many levels as one without, but fo
   };
   CHECK(count(run_part({"organic-wall-grouped", 1}, groups)) <= count(run_part(plain)) + 2);
 }
+
+TEST_CASE(
+    "no new level on rails stands less than the least stepdown from the next, and the digits are not blamed",
+    "[rails]") {
+  Part const part{"rounding-taper", 5};
+  cutter::Tool tool = cutter::parse_tool("flat 6").value();
+  tool.number = 1;
+  PassTarget target = cusp_target(5);
+  target.limits.min_stepdown = 0.02;
+  auto const result = run_restep(program_of(part), {tool}, target, 0.001);
+  finish::PassReport const& pass = result.passes.front();
+  INFO(pass.reason);
+  REQUIRE(pass.status == PassStatus::restepped);
+  CHECK(pass.after.stepdown_min_mm >= 0.02 - 1e-9);
+  CHECK(pass.reason.find("the least stepdown forbids the target") != std::string::npos);
+  CHECK(pass.reason.find("do not hold") == std::string::npos);
+}
