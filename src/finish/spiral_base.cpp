@@ -234,7 +234,8 @@ std::vector<Segment> SpiralBase::moved(std::vector<double> const& w) const {
   std::vector<Segment> loop;
   for (std::size_t i = 0; i < elements_.size(); ++i) {
     Segment s = elements_[i].segment;
-    s.from = loop.empty() ? elements_.back().segment.to + w.back() * elements_.back().joint_to : loop.back().to;
+    s.from =
+        loop.empty() ? elements_.back().segment.to + w.back() * elements_.back().joint_to : loop.back().to;
     s.to = s.to + w[i + 1] * elements_[i].joint_to;
     if (s.arc && s.from != s.to) {
       Vec2 const along = normalized(s.to - s.from);

@@ -12,8 +12,8 @@ namespace restep::finish {
 /// Steps of an operation that may be a spiral: feed motions that never rise, and the turn at constant height
 /// in which they end.
 struct SpiralRun {
-  std::size_t first = 0;     ///< the first motion that falls
-  std::size_t last = 0;      ///< the last motion before the closing turn; the last that falls where there is none
+  std::size_t first = 0; ///< the first motion that falls
+  std::size_t last = 0;  ///< the last motion before the closing turn; the last that falls where there is none
   std::vector<Segment> loop; ///< the closing turn, once round; empty where the run ends without one
   std::size_t loop_last = 0; ///< its last step; `last` where there is none
   bool goes_round = false;   ///< several turns run beside each other

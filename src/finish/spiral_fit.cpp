@@ -18,7 +18,8 @@ constexpr double um = 1000; // per mm
 constexpr std::size_t most_samples = 300;
 constexpr std::size_t most_pieces = 8;
 
-// Stations that follow each other stand close together on the surface; their mean is better than their digits.
+// Stations that follow each other stand close together on the surface; their mean is better than their
+// digits.
 std::vector<Vec2> samples_of(std::vector<SpiralStation> const& stations) {
   std::vector<Vec2> samples{stations.front().tip};
   std::size_t const together = std::max<std::size_t>(1, stations.size() / most_samples);

@@ -15,8 +15,8 @@ struct SpiralFit {
   double residual = 0; ///< largest distance of what was fitted, mm
 };
 
-/// Fits a few lines and arcs to a spiral's points. `resolution` mm is the program's last digit. The error says
-/// in the user's words why nothing explains them.
+/// Fits a few lines and arcs to a spiral's points. `resolution` mm is the program's last digit. The error
+/// says in the user's words why nothing explains them.
 tl::expected<SpiralFit, std::string> fit_spiral(UnrolledSpiral const& spiral, double resolution);
 
 } // namespace restep::finish

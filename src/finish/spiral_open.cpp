@@ -117,9 +117,9 @@ tl::expected<cutter::Meridian, std::string> meridian_at_end(UnrolledSpiral const
 
 } // namespace
 
-tl::expected<std::vector<Segment>, std::string>
-last_turn_of(std::span<motion::Step const> operation, SpiralRun const& run, double max_shift,
-             double resolution) {
+tl::expected<std::vector<Segment>, std::string> last_turn_of(std::span<motion::Step const> operation,
+                                                             SpiralRun const& run, double max_shift,
+                                                             double resolution) {
   WayBack back(*motion::motion_of(operation[run.last]), max_shift);
   std::vector<Segment> turn;
   for (std::size_t i = run.last + 1; i-- > run.first;) {
@@ -131,7 +131,11 @@ last_turn_of(std::span<motion::Step const> operation, SpiralRun const& run, doub
       continue;
     }
     double const length = motion::length(flat(*m));
-    double const near = 4 * resolution;
+    // The line stands upright on the last chord and not on the curve: a vertex of the curve above the end
+    // lies beside it by as much as the chord's half turn makes of the gap.
+    Vec2 const end = geometry::xy(motion::motion_of(operation[run.last])->to);
+    double const gap = distance(geometry::xy(motion::point_at(*m, *share)), end);
+    double const near = std::min(4 * resolution + 0.1 * gap, 0.25 * length);
     if (*share * length <= near) share = 0;
     if ((1 - *share) * length > near) turn.push_back(segment_from(*m, *share, i));
     std::reverse(turn.begin(), turn.end());
@@ -168,7 +172,9 @@ tl::expected<UnrolledSpiral, std::string> unroll_open(std::span<motion::Step con
     auto const meridian =
         whole ? tl::expected<cutter::Meridian, std::string>(whole->meridian)
               : meridian_at_end(**spiral, std::max(limits.resolution, 0.0003) + base->chord_tolerance());
-    if (!meridian) return tl::unexpected(std::string(no_closing) + "and those above it do not tell its surface: " + meridian.error());
+    if (!meridian)
+      return tl::unexpected(std::string(no_closing) +
+                            "and those above it do not tell its surface: " + meridian.error());
     off = stands_off(**spiral, *meridian);
     double most = 0;
     for (double const w : off)

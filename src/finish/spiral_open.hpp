@@ -15,9 +15,9 @@ namespace restep::finish {
 /// The last turn of a run in plan: from the place beside its end at which it had passed one turn before, once
 /// round, to its end. Where it begins inside a motion that motion is told from there on. The error says that
 /// no way round leads back there.
-tl::expected<std::vector<Segment>, std::string>
-last_turn_of(std::span<motion::Step const> operation, SpiralRun const& run, double max_shift,
-             double resolution);
+tl::expected<std::vector<Segment>, std::string> last_turn_of(std::span<motion::Step const> operation,
+                                                             SpiralRun const& run, double max_shift,
+                                                             double resolution);
 
 /// Follows a run that ends without a turn at one height.
 ///

@@ -259,8 +259,8 @@ private:
 
 tl::expected<std::vector<Step>, std::string> roll_up(std::span<Step const> operation,
                                                      UnrolledSpiral const& spiral,
-                                                     cutter::Meridian const& meridian,
-                                                     SpiralWay const& way, double resolution) {
+                                                     cutter::Meridian const& meridian, SpiralWay const& way,
+                                                     double resolution) {
   return Roller(operation, spiral, meridian, way, resolution).run();
 }
 

@@ -141,9 +141,8 @@ Vec2 UnrolledSpiral::at(double turn) const {
 }
 
 void UnrolledSpiral::part_at(double turn, double near) {
-  auto const behind =
-      std::lower_bound(stations.begin(), stations.end(), turn,
-                       [](SpiralStation const& s, double t) { return s.turn < t; });
+  auto const behind = std::lower_bound(stations.begin(), stations.end(), turn,
+                                       [](SpiralStation const& s, double t) { return s.turn < t; });
   if (behind == stations.begin() || behind == stations.end()) return;
   for (auto const beside : {behind - 1, behind})
     if (std::abs(beside->turn - turn) * base.length() <= near) {
@@ -151,7 +150,8 @@ void UnrolledSpiral::part_at(double turn, double near) {
       return;
     }
   SpiralStation const& before = *(behind - 1);
-  stations.insert(behind, {turn, at(turn), behind->step, (turn - before.turn) / (behind->turn - before.turn)});
+  stations.insert(behind,
+                  {turn, at(turn), behind->step, (turn - before.turn) / (behind->turn - before.turn)});
 }
 
 std::optional<tl::expected<UnrolledSpiral, std::string>>

@@ -184,7 +184,6 @@ TEST_CASE("what is re-stepped of a random spiral meets its target on the part's 
     REQUIRE(ran.passes.size() == 1);
     finish::PassReport const& pass = ran.passes.front();
     CHECK(pass.shape == "spiral");
-    if (getenv("SHOW")) printf("%u %s: %s\n   %s\n", seed, spiral.text().c_str(), pass.status == PassStatus::restepped ? "RE" : "kept", pass.reason.c_str());
     if (pass.status != PassStatus::restepped) {
       ++kept;
       continue;
@@ -200,10 +199,11 @@ TEST_CASE("what is re-stepped of a random spiral meets its target on the part's 
   CHECK(kept < 25);
 }
 
-TEST_CASE("a spiral that ends without a turn at one height is re-stepped above its last turn", "[spiral][parts]") {
+TEST_CASE("a spiral that ends without a turn at one height is re-stepped above its last turn",
+          "[spiral][parts]") {
   int restepped = 0;
   int kept = 0;
-  for (unsigned seed = 0; seed < 80; ++seed) {
+  for (unsigned seed = 0; seed < 40; ++seed) {
     RandomSpiral spiral = random_spiral(seed);
     spiral.closed = false;
     auto const program = spiral.program();
@@ -216,7 +216,6 @@ TEST_CASE("a spiral that ends without a turn at one height is re-stepped above i
     REQUIRE(ran.passes.size() == 1);
     finish::PassReport const& pass = ran.passes.front();
     CHECK(pass.shape == "spiral");
-    if (getenv("SHOW")) printf("%u %s: %s\n   %s\n", seed, spiral.text().c_str(), pass.status == PassStatus::restepped ? "RE" : "kept", pass.reason.c_str());
     if (pass.status != PassStatus::restepped) {
       ++kept;
       continue;
@@ -224,9 +223,8 @@ TEST_CASE("a spiral that ends without a turn at one height is re-stepped above i
     ++restepped;
     CHECK(pass.after.cusp_max_um <= 1.02 * target);
     double const digits = 1000 * std::sqrt(0.5) * (spiral.digits + 1e-4);
-    if (getenv("SHOW")) printf("   cut %.2f, may %.2f\n", most_cut(spiral, ran.steps),1.5 * digits + pass.fit_residual_um + 0.2);
     CHECK(most_cut(spiral, ran.steps) <= 1.5 * digits + pass.fit_residual_um + 0.2);
   }
-  CHECK(restepped > 45);
-  CHECK(kept < 25);
+  CHECK(restepped > 25);
+  CHECK(kept < 12);
 }

@@ -47,6 +47,7 @@ struct Ring {
   double digits = 1e-4;
   bool ramp = false;
   bool arcs_close = true; ///< the closing turn in two half circles instead of chords
+  bool open = false;      ///< no closing turn: a short way at the last height leads away from the material
   static constexpr int chords = 64;
 
   /// A round of tip radius 3 that is tangent to the top plane at z = 0.
@@ -82,7 +83,10 @@ struct Ring {
       Vec3 const to = place(start + share * way, top + share * (bottom - top));
       p.feed(to.x, to.y, to.z, 400);
     }
-    if (arcs_close) {
+    if (open) {
+      Vec2 const away = (inside ? 0.9 : 1.1) * at(0.1, bottom);
+      p.feed(rounded(away.x), rounded(away.y), nowhere, 400);
+    } else if (arcs_close) {
       Vec3 const begin = place(0, bottom);
       for (double const x : {-begin.x, begin.x})
         p.arc(ccw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw, motion::Plane::xy, {x, 0, nowhere},
@@ -328,6 +332,68 @@ TEST_CASE("every point of a re-stepped ring lies on the true surface, every cusp
   }
 }
 
+TEST_CASE("a ring without a closing turn keeps its last turn and is cut nowhere below it", "[spiral]") {
+  for (Ring ring : rings()) {
+    ring.open = true;
+    auto const steps = ring.program();
+    for (double const target : {0.5, 2.0, 8.0}) {
+      INFO((ring.inside ? "inside" : "outside")
+           << (ring.ccw ? " ccw" : " cw") << " from " << ring.start << " digits " << ring.digits
+           << (ring.ramp ? " ramp" : "") << " target " << target);
+      auto const out = run_ring(ring, target);
+      REQUIRE(out.passes.size() == 1);
+      finish::PassReport const& pass = out.passes.front();
+      INFO(pass.reason);
+      CHECK(out.proof_failure == "");
+      if (pass.status == finish::PassStatus::kept) {
+        CHECK(pass.reason == "it already has the least number of turns that meets the target");
+        continue;
+      }
+      CHECK(pass.after.cusp_max_um <= 1.002 * target);
+      CHECK(first_gap(out.steps) == out.steps.size());
+      // The last turn, what leads out and the retract.
+      for (std::size_t i = 1; i <= Ring::chords + 2; ++i)
+        CHECK(same_event(out.steps[out.steps.size() - i].event, steps[steps.size() - i].event));
+      bool climbs = false;
+      for (Step const& s : out.steps) {
+        motion::Motion const* m = motion::motion_of(s);
+        if (m == nullptr || !s.generated) continue;
+        bool const rises = m->to.z > m->from.z;
+        climbs = climbs || rises;
+        CHECK((!rises || geometry::xy(m->to) == geometry::xy(m->from)));
+        CHECK(ring.stands_off(m->to) >= -0.7 * ring.digits - 0.0002);
+      }
+      if (target < 1) CHECK(climbs);
+      auto const lowest = [](std::vector<Vec3> const& places) {
+        return std::min_element(places.begin(), places.end(),
+                                [](Vec3 const& a, Vec3 const& b) { return a.z < b.z; })
+            ->z;
+      };
+      Restepped own;
+      own.steps = steps;
+      auto const was = columns(own);
+      for (auto const& [column, places] : columns(out))
+        CHECK(lowest(places) >= lowest(was.at(column)) - 1e-9);
+    }
+  }
+}
+
+TEST_CASE("re-stepping a re-stepped ring without a closing turn changes nothing", "[spiral]") {
+  for (double const target : {0.5, 2.0}) {
+    INFO(target);
+    Ring ring;
+    ring.open = true;
+    auto once = run_ring(ring, target);
+    REQUIRE(once.passes.front().status == finish::PassStatus::restepped);
+    for (Step& s : once.steps)
+      s.generated = s.touched = false;
+    auto const twice = run_restep(once.steps, {ball2}, cusp_target(target), ring.digits);
+    REQUIRE(twice.passes.size() == 1);
+    CHECK(twice.passes.front().reason == "it already has the least number of turns that meets the target");
+    CHECK(same_stream(twice.steps, once.steps));
+  }
+}
+
 TEST_CASE("a ring is re-stepped for every tool whose cusps are known", "[spiral]") {
   for (auto const& [text, target] :
        {std::pair{"flat 6", 8.0}, std::pair{"bull 4 r1", 4.0}, std::pair{"ball 4", 0.5}}) {
@@ -377,9 +443,8 @@ TEST_CASE("a spiral ends at a rising move, at one under compensation and at one 
     for (finish::PassReport const& pass : out.passes)
       CHECK((pass.last_line <= 600 || pass.first_line > 640));
     for (std::size_t i = 600; i < 640; ++i)
-      CHECK(std::any_of(out.steps.begin(), out.steps.end(), [&](Step const& s) {
-        return !s.generated && same_event(s.event, steps[i].event);
-      }));
+      CHECK(std::any_of(out.steps.begin(), out.steps.end(),
+                        [&](Step const& s) { return !s.generated && same_event(s.event, steps[i].event); }));
   }
 }
 
