@@ -3,14 +3,11 @@
 #include "grammar/cuts.hpp"
 
 #include "grammar/decimal.hpp"
-
-#include <boost/spirit/home/x3.hpp>
+#include "grammar/plain_components.hpp"
 
 namespace restep::grammar {
 
 namespace {
-
-namespace x3 = boost::spirit::x3;
 
 /// The line in work; its numbers go straight into the columns.
 struct CutTarget {
@@ -22,24 +19,8 @@ struct CutTarget {
 };
 struct cut_target_tag;
 
-template <class Derived>
-struct Component : x3::parser<Derived> {
-  using attribute_type = x3::unused_type;
-  [[maybe_unused]] static bool const has_attribute = false;
-};
-
-struct BlanksParser : Component<BlanksParser> {
-  template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator const& last, Context const&, RuleContext const&, Attribute&) const {
-    while (first != last && (*first == ' ' || *first == '\t'))
-      ++first;
-    return true;
-  }
-};
-constexpr BlanksParser blanks{};
-
 /// X, Y or Z and its number. An axis twice is an error, which the other tiers make.
-struct AxisWordParser : Component<AxisWordParser> {
+struct AxisWordParser : PlainComponent<AxisWordParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const&,
              Attribute&) const {
@@ -59,7 +40,7 @@ struct AxisWordParser : Component<AxisWordParser> {
 };
 constexpr AxisWordParser axis_word{};
 
-struct BlockNumberParser : Component<BlockNumberParser> {
+struct BlockNumberParser : PlainComponent<BlockNumberParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const&, RuleContext const&, Attribute&) const {
     constexpr std::ptrdiff_t most_digits = 9; // far within the range of a Decimal
@@ -76,7 +57,7 @@ struct BlockNumberParser : Component<BlockNumberParser> {
 constexpr BlockNumberParser block_number{};
 
 /// G1 or G01, which is in force.
-struct CodeParser : Component<CodeParser> {
+struct CodeParser : PlainComponent<CodeParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const&,
              Attribute&) const {
@@ -91,7 +72,7 @@ struct CodeParser : Component<CodeParser> {
 constexpr CodeParser code{};
 
 /// The F in force, said again.
-struct FeedParser : Component<FeedParser> {
+struct FeedParser : PlainComponent<FeedParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const&,
              Attribute&) const {

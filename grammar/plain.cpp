@@ -2,16 +2,13 @@
 // takes, and it declines whatever it is not sure of.
 #include "grammar/decimal.hpp"
 #include "grammar/parse.hpp"
-
-#include <boost/spirit/home/x3.hpp>
+#include "grammar/plain_components.hpp"
 
 #include <algorithm>
 
 namespace restep::grammar {
 
 namespace {
-
-namespace x3 = boost::spirit::x3;
 
 struct Target {
   char const* begin;
@@ -21,24 +18,8 @@ struct Target {
 };
 struct target_tag;
 
-struct BlanksParser : x3::parser<BlanksParser> {
-  using attribute_type = x3::unused_type;
-  [[maybe_unused]] static bool const has_attribute = false;
-
-  template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator const& last, Context const&, RuleContext const&, Attribute&) const {
-    while (first != last && (*first == ' ' || *first == '\t'))
-      ++first;
-    return true;
-  }
-};
-constexpr BlanksParser blanks{};
-
 /// A letter and its number go straight into the block's next free word.
-struct PlainWordParser : x3::parser<PlainWordParser> {
-  using attribute_type = x3::unused_type;
-  [[maybe_unused]] static bool const has_attribute = false;
-
+struct PlainWordParser : PlainComponent<PlainWordParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const& rule,
              Attribute& unused) const {
@@ -67,10 +48,7 @@ struct PlainWordParser : x3::parser<PlainWordParser> {
 constexpr PlainWordParser plain_word{};
 
 /// "( ... )" up to the first ")", or ";" up to the end of the line.
-struct PlainCommentParser : x3::parser<PlainCommentParser> {
-  using attribute_type = x3::unused_type;
-  [[maybe_unused]] static bool const has_attribute = false;
-
+struct PlainCommentParser : PlainComponent<PlainCommentParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const&,
              Attribute&) const {
@@ -90,10 +68,7 @@ struct PlainCommentParser : x3::parser<PlainCommentParser> {
 };
 constexpr PlainCommentParser plain_comment{};
 
-struct LineNumberParser : x3::parser<LineNumberParser> {
-  using attribute_type = x3::unused_type;
-  [[maybe_unused]] static bool const has_attribute = false;
-
+struct LineNumberParser : PlainComponent<LineNumberParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const& rule,
              Attribute& unused) const {

@@ -149,6 +149,24 @@ double Meridian::nearest(Vec2 p) const {
   return starts_[foot.piece] + foot.s;
 }
 
+Meridian Meridian::part(double from, double to) const {
+  std::vector<Piece> pieces;
+  for (std::size_t i = 0; i < pieces_.size(); ++i) {
+    double const begin = std::max(from, starts_[i]);
+    double const end = std::min(to, starts_[i + 1]);
+    if (end <= begin) continue;
+    Piece piece = pieces_[i];
+    piece.from = pieces.empty() ? at(begin) : pieces.back().to;
+    piece.to = at(end);
+    pieces.push_back(piece);
+  }
+  if (pieces.empty() && !pieces_.empty()) {
+    pieces.push_back(pieces_[piece_at(from)]);
+    pieces.front().from = pieces.front().to = at(from);
+  }
+  return Meridian(std::move(pieces));
+}
+
 double Meridian::reach(double s, double drop) const {
   if (pieces_.empty()) return 0;
   double const floor = at(s).y - drop;

@@ -75,6 +75,11 @@ public:
   /// The largest arc length up to which the curve has fallen by no more than `drop` below its height at s,
   /// mm.
   double reach(double s, double drop) const;
+  /// The same from the top down to a height.
+  double down_to(double z) const { return reach(0, at(0).y - z); }
+
+  /// The curve between two arc lengths; a point where they are one.
+  Meridian part(double from, double to) const;
 
   /// Distance of a tip position p from the curve along the normal of the nearest piece: positive on the air
   /// side, negative on the material side. Beyond its ends the curve goes on along its end tangents.

@@ -14,8 +14,6 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double same_height = 1e-6; // mm: below every control's digit
-
 geometry::Arc2 arc_of(Segment const& s) {
   return {s.from, s.to, s.centre, s.ccw};
 }

@@ -89,6 +89,9 @@ struct Extent {
 };
 Extent extent_of(Contour const& contour);
 
+/// Heights within this are one, mm: below every control's digit.
+inline constexpr double same_height = 1e-6;
+
 /// True for a feed motion in the XY plane at constant known height that moves sideways.
 bool is_level_cut(motion::Motion const& motion);
 

@@ -1,5 +1,7 @@
 #include "finish/groups.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <utility>
 
@@ -10,21 +12,6 @@ namespace {
 double height_of(Stack const& stack, PlannedLevel const& level) {
   if (auto const* k = std::get_if<std::size_t>(&level)) return stack.levels[*k].z;
   return std::get<ShapedLevel>(level).tip.y;
-}
-
-// The meridian between two arc lengths.
-cutter::Meridian part_of(cutter::Meridian const& meridian, double from, double to) {
-  std::vector<cutter::Piece> pieces;
-  for (std::size_t i = 0; i < meridian.pieces().size(); ++i) {
-    double const begin = std::max(from, meridian.starts()[i]);
-    double const end = std::min(to, meridian.starts()[i + 1]);
-    if (end <= begin) continue;
-    cutter::Piece piece = meridian.pieces()[i];
-    piece.from = pieces.empty() ? meridian.at(begin) : pieces.back().to;
-    piece.to = meridian.at(end);
-    pieces.push_back(piece);
-  }
-  return cutter::Meridian(std::move(pieces));
 }
 
 } // namespace
@@ -82,14 +69,31 @@ std::vector<MeridianSection> sections_between_fixed(MeridianFit const& fit, Stac
     for (std::size_t const k : stay) {
       if (k <= rest.first || k >= rest.last) continue;
       double const here = section.meridian.nearest(tips[k]);
-      parts.push_back({rest.first, k, part_of(section.meridian, from, here)});
+      parts.push_back({rest.first, k, section.meridian.part(from, here)});
       rest.first = k;
       from = here;
     }
-    if (from > 0) rest.meridian = part_of(section.meridian, from, section.meridian.length());
+    if (from > 0) rest.meridian = section.meridian.part(from, section.meridian.length());
     parts.push_back(std::move(rest));
   }
   return parts;
+}
+
+std::string why_no_order(Stack const& stack) {
+  if (!stack.grouped() || !stack.alternates()) return {};
+  return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
+}
+
+std::string said_of_groups(Stack const& stack, double cusp_min_um, double target_um) {
+  if (!stack.grouped()) return {};
+  std::string text = "; in groups as the program has them";
+  // Equal cusps are the best that a number of levels can do; a part between two levels that stay may need its
+  // number for little more than the one below.
+  if (cusp_min_um < 0.9 * target_um)
+    text += fmt::format("; the first and the last level that it cuts stay where they are, and what lies "
+                        "between them and the ends comes out finer: cusps from {:.2f} um",
+                        cusp_min_um);
+  return text;
 }
 
 } // namespace restep::finish

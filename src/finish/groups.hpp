@@ -4,6 +4,7 @@
 #include "finish/fit_meridian.hpp"
 #include "finish/stack.hpp"
 
+#include <string>
 #include <vector>
 
 namespace restep::finish {
@@ -21,5 +22,12 @@ std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
 /// stack in groups cuts. `tips` are the levels from the top down.
 std::vector<MeridianSection> sections_between_fixed(MeridianFit const& fit, Stack const& stack,
                                                     std::vector<geometry::Vec2> const& tips);
+
+/// Why no order of new levels keeps that of the stack, in the user's words; empty where one does.
+std::string why_no_order(Stack const& stack);
+
+/// What there is to say of new levels because the stack is cut in groups: their order, and that those beside
+/// a level that stays come out finer. Smallest cusp and target in um; empty where there are no groups.
+std::string said_of_groups(Stack const& stack, double cusp_min_um, double target_um);
 
 } // namespace restep::finish

@@ -192,8 +192,7 @@ private:
       tips.assign(strip->tips.begin(), strip->tips.end() - 1);
       planned.assign(strip->levels.begin(), strip->levels.end());
     }
-    if (stack_.grouped() && stack_.alternates())
-      return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
+    if (std::string why = why_no_order(stack_); !why.empty()) return why;
     SectionRequest const asked{target(), limits(), own_resolution_, request_.resolution,
                                request_.levels_at_edges};
     double const digit = std::max(request_.resolution, own_resolution_);
@@ -331,13 +330,7 @@ private:
       text += fmt::format("; {} places whose surface is not known were left as they were",
                           fit_.sections.size() - 1);
     if (missed) text += "; the least stepdown forbids the target in places";
-    if (stack_.grouped()) text += "; in groups as the program has them";
-    // Equal cusps are the best that a number of levels can do; a part between two levels that stay may need
-    // its number for little more than the one below.
-    if (stack_.grouped() && report.target_um > 0 && report.after.cusp_min_um < 0.9 * report.target_um)
-      text += fmt::format("; the first and the last level that it cuts stay where they are, and what lies "
-                          "between them and the ends comes out finer: cusps from {:.2f} um",
-                          report.after.cusp_min_um);
+    text += said_of_groups(stack_, report.after.cusp_min_um, report.target_um);
     return text;
   }
 

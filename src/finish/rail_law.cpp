@@ -23,7 +23,7 @@ T hermite(T a, T b, T slope_a, T slope_b, double t) {
 } // namespace
 
 double way_at_height(cutter::Meridian const& curve, double z) {
-  return curve.at(curve.reach(0, curve.at(0).y - z)).x;
+  return curve.at(curve.down_to(z)).x;
 }
 
 RailLaw RailLaw::fit(std::vector<Vec2> places, std::vector<double> z, double tolerance) {

@@ -20,7 +20,7 @@ using cutter::CuspRow;
 bool steep_at(RailSurface const& surface, double z) {
   return std::all_of(surface.rails().begin(), surface.rails().end(), [z](Rail const& rail) {
     cutter::Meridian const& m = rail.meridian;
-    return -m.tangent(m.reach(0, m.at(0).y - z)).y >= std::sqrt(0.5);
+    return -m.tangent(m.down_to(z)).y >= std::sqrt(0.5);
   });
 }
 

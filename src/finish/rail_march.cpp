@@ -5,14 +5,6 @@
 
 namespace restep::finish {
 
-namespace {
-
-double along(cutter::Meridian const& meridian, double z) {
-  return meridian.reach(0, meridian.at(0).y - z);
-}
-
-} // namespace
-
 RailMarch::RailMarch(RailSurface const& surface, cutter::Tool const& tool, cutter::FinishTarget const& target,
                      cutter::StepLimits const& limits)
     : height_(surface.top() - surface.bottom())
@@ -26,7 +18,7 @@ RailMarch::RailMarch(RailSurface const& surface, cutter::Tool const& tool, cutte
 double RailMarch::excess(std::size_t rail, double from, double to) const {
   if (from - to < 1e-12) return -1;
   cutter::Meridian const& m = marchers_[rail].meridian();
-  return marchers_[rail].excess(along(m, from), along(m, to), 1, 0);
+  return marchers_[rail].excess(m.down_to(from), m.down_to(to), 1, 0);
 }
 
 RailMarch::Step RailMarch::deepest(double z, double bottom) {
@@ -50,7 +42,7 @@ void RailMarch::narrow(std::size_t rail, double highest, Step& step) const {
   if (excess(rail, step.from, first) > 0) {
     // On a sharp edge every place leaves what its neighbours leave: on to where the next piece begins.
     cutter::Meridian const& m = marchers_[rail].meridian();
-    double const end = m.at(m.starts()[m.piece_at(along(m, step.from)) + 1]).y;
+    double const end = m.at(m.starts()[m.piece_at(m.down_to(step.from)) + 1]).y;
     step.to = std::max(step.to, std::min(end, first));
     return;
   }
@@ -80,8 +72,8 @@ RailMarch::Step RailMarch::ending_at(double z, double top) const {
 double RailMarch::part_of(Step const& step, double share) const {
   if (!step.rail) return step.from - share * (step.from - step.to);
   cutter::Meridian const& m = marchers_[*step.rail].meridian();
-  double const from = along(m, step.from);
-  return m.at(from + share * (along(m, step.to) - from)).y;
+  double const from = m.down_to(step.from);
+  return m.at(from + share * (m.down_to(step.to) - from)).y;
 }
 
 } // namespace restep::finish

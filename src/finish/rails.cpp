@@ -25,7 +25,7 @@ std::string spot(Vec2 at) {
 }
 
 double sine_at(cutter::Meridian const& meridian, double z) {
-  return -meridian.tangent(meridian.reach(0, meridian.at(0).y - z)).y;
+  return -meridian.tangent(meridian.down_to(z)).y;
 }
 
 } // namespace

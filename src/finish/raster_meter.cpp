@@ -1,5 +1,7 @@
 #include "finish/raster_meter.hpp"
 
+#include "finish/contour.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -9,7 +11,6 @@ namespace restep::finish {
 namespace {
 
 constexpr double um = 1000; // per mm
-constexpr double same_height = 1e-6;
 // Places along two neighbouring pieces at which they are measured.
 constexpr std::size_t most_places = 400;
 

@@ -59,8 +59,7 @@ private:
       return fmt::format("tool T{} is not in the tool table: its diameter and corner radius are needed",
                          report.tool);
     if (!tool_->can_finish()) return cutter::why_not_finishing(*tool_, report.tool);
-    if (stack_.grouped() && stack_.alternates())
-      return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
+    if (std::string why = why_no_order(stack_); !why.empty()) return why;
     auto surface = RailSurface::fit(in_common_, own_digit_);
     if (!surface) return surface.error();
     surface_ = std::move(*surface);
@@ -218,11 +217,7 @@ private:
     std::string text =
         fmt::format("{} levels instead of {}, in {} sections of a surface known to {:.2f} um",
                     plan.levels.size(), own_.size(), surface_.rails().size(), um * surface_.bound());
-    if (stack_.grouped()) text += "; in groups as the program has them";
-    if (stack_.grouped() && outcome_.report.after.cusp_min_um < 0.9 * um * planned.limit)
-      text += fmt::format("; the first and the last level that it cuts stay where they are, and what lies "
-                          "between them and the ends comes out finer: cusps from {:.2f} um",
-                          outcome_.report.after.cusp_min_um);
+    text += said_of_groups(stack_, outcome_.report.after.cusp_min_um, um * planned.limit);
     if (plan.least_forbids) text += "; the least stepdown forbids the target in places";
     if (planned.limit > 1.001 * wanted.limit)
       text += fmt::format(

@@ -11,10 +11,6 @@ namespace {
 
 using cutter::Meridian;
 
-Meridian from(Meridian const& meridian, double s) {
-  return stretch_of(meridian, s, meridian.length());
-}
-
 // The rule that a plan's levels follow.
 struct Rule {
   double share = 1;    ///< of the target
@@ -35,19 +31,6 @@ constexpr int parts_of_a_turn = 64;
 
 } // namespace
 
-Meridian stretch_of(Meridian const& meridian, double from, double to) {
-  std::vector<cutter::Piece> pieces;
-  std::size_t const last = meridian.piece_at(to);
-  for (std::size_t i = meridian.piece_at(from); i <= last && i < meridian.pieces().size(); ++i) {
-    // A piece that would only begin where the stretch ends is none of it.
-    if (!pieces.empty() && meridian.starts()[i] >= to) break;
-    pieces.push_back(meridian.pieces()[i]);
-    if (pieces.size() == 1) pieces.front().from = meridian.at(from);
-  }
-  if (to < meridian.length()) pieces.back().to = meridian.at(to);
-  return Meridian(std::move(pieces));
-}
-
 SpiralCourse SpiralCourse::plan(Meridian const& meridian, cutter::Tool const& tool,
                                 cutter::FinishTarget const& target, cutter::StepLimits const& limits,
                                 double part) {
@@ -63,7 +46,7 @@ SpiralCourse SpiralCourse::plan(Meridian const& meridian, cutter::Tool const& to
   cutter::LevelPlan plan;
   for (int round = 0; round < 12; ++round) {
     begin = part * first_turn;
-    Meridian const rest = begin > 0 ? from(meridian, begin) : meridian;
+    Meridian const rest = begin > 0 ? meridian.part(begin, meridian.length()) : meridian;
     plan = cutter::plan_levels(rest, tool, target, limits);
     rule = rule_of(plan, rest, target, limits);
     double const now = marcher.march(rule.share, rule.stepdown, 1).back();
@@ -84,7 +67,7 @@ SpiralCourse SpiralCourse::plan(Meridian const& meridian, cutter::Tool const& to
     double const s = first_at(t);
     Rail rail{t, {s}};
     if (steps > 0 && s < course.length_) {
-      Meridian const rest = s > 0 ? from(meridian, s) : meridian;
+      Meridian const rest = s > 0 ? meridian.part(s, meridian.length()) : meridian;
       cutter::Marcher const on(rest, tool, target, limits);
       std::vector<double> const march = on.march(rule.share, rule.stepdown, steps);
       for (std::size_t k = 1; k < march.size(); ++k)

@@ -41,7 +41,4 @@ private:
   std::vector<Rail> rails_; ///< by rising part, from 0 to 1
 };
 
-/// The meridian between two of its arc lengths.
-cutter::Meridian stretch_of(cutter::Meridian const& meridian, double from, double to);
-
 } // namespace restep::finish

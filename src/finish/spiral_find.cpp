@@ -10,7 +10,6 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double same_height = 1e-6; // mm: below every control's digit
 constexpr double same_point = 0.0005;
 
 // A turn that is cut twice is told once.

@@ -26,12 +26,12 @@ SpiralWay SpiralWay::plan(cutter::Meridian const& meridian, cutter::Tool const& 
   }
   double const part = std::max(0.0, own.turns - std::floor(own.turns + 1e-9));
   way.course_ =
-      SpiralCourse::plan(stretch_of(meridian, way.course_from_, way.course_to_), tool, target, limits, part);
+      SpiralCourse::plan(meridian.part(way.course_from_, way.course_to_), tool, target, limits, part);
   way.target_missed_ = way.course_.target_missed();
   if (!own.open) return way;
 
   cutter::LevelPlan const last =
-      cutter::plan_levels(stretch_of(meridian, way.course_to_, meridian.length()), tool, target, limits);
+      cutter::plan_levels(meridian.part(way.course_to_, meridian.length()), tool, target, limits);
   way.target_missed_ = way.target_missed_ || last.target_missed;
   for (double const on : last.s)
     way.last_steps_.push_back(way.course_to_ + on);

@@ -15,8 +15,6 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double same_height = 1e-6;
-
 bool alike(Segment const& s, Segment const& t, StackLimits const& limits) {
   if (s.arc != t.arc || (s.arc && s.ccw != t.ccw)) return false;
   if (distance(s.from, t.from) > limits.max_shift || distance(s.to, t.to) > limits.max_shift) return false;

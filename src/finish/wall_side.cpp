@@ -66,7 +66,7 @@ private:
   bool goes_on(motion::Step const& step, Contour const& contour, Course const& course, bool before) {
     motion::Motion const* m = motion::motion_of(step);
     if (m == nullptr) return std::holds_alternative<motion::Comment>(step.event);
-    if (!is_level_cut(*m) || std::abs(m->from.z - contour.z) > 1e-6) return false;
+    if (!is_level_cut(*m) || std::abs(m->from.z - contour.z) > same_height) return false;
     Vec2 const at = geometry::xy(before ? m->from : m->to);
     auto const foot = course.nearest(at);
     if (!foot) return false;

@@ -13,9 +13,6 @@ namespace {
 constexpr double infinity = std::numeric_limits<double>::infinity();
 /// sin(alpha / 2) below which two straight moves are one: decimals of a straight line's points never show it.
 constexpr double straight_on = 5e-7;
-double size_of(Vec3 v) {
-  return std::sqrt(dot(v, v));
-}
 
 bool same_speed(double a, double b) {
   return a == b || std::abs(a - b) <= 1e-9 * a;
@@ -49,7 +46,7 @@ bool SpeedWindow::add(Segment const& segment) {
   if (size_ > 0) {
     std::size_t const last = size_ - 1;
     // |e2 - e1| = 2 sin(alpha / 2)
-    double const half_turn_sine = size_of(segment.start_direction - direction_) / 2;
+    double const half_turn_sine = distance(segment.start_direction, direction_) / 2;
     if (segment.straight && straight_ && half_turn_sine <= straight_on &&
         same_speed(segment.speed, speed_[last]) && !stop_at_corners_) {
       length_[last] += segment.length;

@@ -76,6 +76,7 @@ struct Stretch {
   Vec3 point(std::size_t i) const { return {x()[i], y()[i], z()[i]}; }
   Vec3 end() const { return point(size); }
   text::Place const& last_place() const { return places()[size - 1]; }
+  bool moves(std::size_t i) const { return point(i) != point(i + 1); }
   bool moves_sideways(std::size_t i) const { return x()[i] != x()[i + 1] || y()[i] != y()[i + 1]; }
 
   Motion cut(std::size_t i) const {

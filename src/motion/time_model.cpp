@@ -32,10 +32,6 @@ Vec3 travel_between(Vec3 from, Vec3 to) {
   return {known_or_zero(to.x - from.x), known_or_zero(to.y - from.y), known_or_zero(to.z - from.z)};
 }
 
-double size_of(Vec3 v) {
-  return std::sqrt(dot(v, v));
-}
-
 } // namespace
 
 TimeModel::TimeModel(Machine const& machine)
@@ -77,7 +73,7 @@ void TimeModel::add(Event const& event) {
                  [&](MachineMove const&) { stop(); },
                  [&](Probe const& probe) {
                    Vec3 const travel = travel_between(probe.from, probe.to);
-                   add_straight(travel, size_of(travel), probe.feed / 60);
+                   add_straight(travel, geometry::length(travel), probe.feed / 60);
                    stop();
                  },
                  [&](Dwell const& dwell) {
@@ -124,7 +120,7 @@ void TimeModel::add(Motion const& motion) {
   if (!is_arc(motion)) {
     if (motion.path == PathKind::rapid) return rapid_straight(motion.from, motion.to);
     Vec3 const travel = travel_between(motion.from, motion.to);
-    double const straight_length = size_of(travel);
+    double const straight_length = geometry::length(travel);
     return add_straight(travel, straight_length, feed_speed(motion, straight_length));
   }
   Segment segment;
@@ -147,7 +143,7 @@ void TimeModel::add(Motion const& motion) {
 
 void TimeModel::rapid_straight(Vec3 from, Vec3 to) {
   Vec3 const travel = travel_between(from, to);
-  double const distance = size_of(travel);
+  double const distance = geometry::length(travel);
   if (distance > 0) add_straight(travel, distance, along(machine_.max_rapid, travel / distance) / 60);
 }
 

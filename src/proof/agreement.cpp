@@ -162,12 +162,10 @@ std::size_t agreeing_cuts(motion::Stretch const& meant, motion::Stretch const& r
   double worst = 0; // squared
   std::size_t i = 0;
   for (; i < most; ++i) {
-    bool const meant_moves = meant.point(i) != meant.point(i + 1);
-    bool const read_moves = read.point(i) != read.point(i + 1);
     Vec3 const off = meant.point(i + 1) - read.point(i + 1);
     bool const same =
         std::abs(off.x) <= t.position && std::abs(off.y) <= t.position && std::abs(off.z) <= t.position;
-    if (!meant_moves || !read_moves || !same) break;
+    if (!meant.moves(i) || !read.moves(i) || !same) break;
     worst = std::max(worst, dot(off, off));
   }
   deviation = std::max(deviation, std::sqrt(worst));

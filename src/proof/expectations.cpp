@@ -6,13 +6,9 @@ namespace restep::proof {
 
 namespace {
 
-bool moves(motion::Stretch const& cuts, std::size_t i) {
-  return cuts.point(i) != cuts.point(i + 1);
-}
-
 /// The first cut from `i` on that moves; the size where there is none.
 std::size_t next_moving(motion::Stretch const& cuts, std::size_t i) {
-  while (i < cuts.size && !moves(cuts, i))
+  while (i < cuts.size && !cuts.moves(i))
     ++i;
   return i;
 }

@@ -20,8 +20,6 @@ using finish::Segment;
 using geometry::Vec2;
 using geometry::Vec3;
 
-constexpr double same_height = 1e-6;
-
 // The meridian section that a height belongs to; none between two sections.
 finish::MeridianSection const* section_at(IntendedSurface const& surface, double z) {
   auto const height = [&](std::size_t k) {
@@ -30,7 +28,8 @@ finish::MeridianSection const* section_at(IntendedSurface const& surface, double
   };
   for (finish::MeridianSection const& s : surface.fit.sections) {
     double const upper = s.first == 0 ? surface.fit.extended_to.value_or(height(0)) : height(s.first);
-    if (s.last > s.first && z <= upper + same_height && z >= height(s.last) - same_height) return &s;
+    if (s.last > s.first && z <= upper + finish::same_height && z >= height(s.last) - finish::same_height)
+      return &s;
   }
   return nullptr;
 }
@@ -81,13 +80,15 @@ private:
     double const top = meant.levels[meant.downwards() ? 0 : meant.levels.size() - 1].z;
     double const bottom = meant.levels[meant.downwards() ? meant.levels.size() - 1 : 0].z;
     auto const has_level = [&](double z) {
-      return std::any_of(found_.levels.begin(), found_.levels.end(),
-                         [&](finish::Level const& level) { return std::abs(level.z - z) <= same_height; });
+      return std::any_of(found_.levels.begin(), found_.levels.end(), [&](finish::Level const& level) {
+        return std::abs(level.z - z) <= finish::same_height;
+      });
     };
-    bool const to_top = std::abs(found_.levels.front().z - top) <= same_height ||
-                        (surface_.fit.extended_to &&
-                         std::abs(found_.levels.front().z - *surface_.fit.extended_to) <= same_height);
-    if (!to_top || !has_level(top) || std::abs(found_.levels.back().z - bottom) > same_height)
+    bool const to_top =
+        std::abs(found_.levels.front().z - top) <= finish::same_height ||
+        (surface_.fit.extended_to &&
+         std::abs(found_.levels.front().z - *surface_.fit.extended_to) <= finish::same_height);
+    if (!to_top || !has_level(top) || std::abs(found_.levels.back().z - bottom) > finish::same_height)
       return "the first or the last level of the pass is not where it was";
     measure_.levels = found_.levels.size();
     rows_.resize(found_.levels.size());
@@ -222,7 +223,7 @@ private:
     for (std::size_t i = 0; i < steps_.size(); ++i) {
       motion::Motion const* m = motion::motion_of(steps_[i]);
       if (m == nullptr || on_level[i] || !motion::is_known(m->from) || !motion::is_known(m->to)) continue;
-      if (std::min(m->from.z, m->to.z) < top - same_height || motion::is_arc(*m)) links.push_back(i);
+      if (std::min(m->from.z, m->to.z) < top - finish::same_height || motion::is_arc(*m)) links.push_back(i);
     }
     lay_courses();
     constexpr std::size_t bundle = 256;
@@ -257,7 +258,7 @@ private:
     Vec2 asked{};
     for (int k = 0; k <= points; ++k) {
       Vec3 const tip = motion::point_at(m, static_cast<double>(k) / points);
-      if (tip.z >= found_.levels.front().z - same_height) continue;
+      if (tip.z >= found_.levels.front().z - finish::same_height) continue;
       finish::MeridianSection const* section = section_at(surface_, tip.z);
       if (section == nullptr) continue;
       if (offsets.empty() || asked != geometry::xy(tip)) {

@@ -22,8 +22,6 @@ namespace {
 using geometry::Vec2;
 using geometry::Vec3;
 
-constexpr double same_height = 1e-6;
-
 std::vector<motion::Step> on_digits(std::span<motion::Step const> steps, double resolution) {
   std::vector<motion::Step> out(steps.begin(), steps.end());
   for (motion::Step& step : out)
@@ -62,8 +60,8 @@ private:
     if (!found_.downwards()) std::reverse(found_.levels.begin(), found_.levels.end());
     if (found_.levels.front().contours.size() != surface_.away().size())
       return "the pass reads back with another number of contours per level";
-    if (std::abs(found_.levels.front().z - surface_.top()) > half_digit_ + same_height ||
-        std::abs(found_.levels.back().z - surface_.bottom()) > half_digit_ + same_height)
+    if (std::abs(found_.levels.front().z - surface_.top()) > half_digit_ + finish::same_height ||
+        std::abs(found_.levels.back().z - surface_.bottom()) > half_digit_ + finish::same_height)
       return "the first or the last level of the pass is not where it was";
     measure_.pass.levels = found_.levels.size();
     measure_.pass.sections = surface_.rails().size();
@@ -138,7 +136,7 @@ private:
     for (std::size_t i = 0; i < steps_.size(); ++i) {
       motion::Motion const* m = motion::motion_of(steps_[i]);
       if (m == nullptr || on_level[i] || !motion::is_known(m->from) || !motion::is_known(m->to)) continue;
-      if (std::min(m->from.z, m->to.z) < surface_.top() - same_height || motion::is_arc(*m))
+      if (std::min(m->from.z, m->to.z) < surface_.top() - finish::same_height || motion::is_arc(*m))
         links.push_back(i);
     }
     std::vector<Spot> deepest(links.size());
@@ -154,7 +152,7 @@ private:
     std::vector<finish::Contour> contours;
     for (int i = 0; i <= points; ++i) {
       Vec3 const tip = motion::point_at(m, static_cast<double>(i) / points);
-      if (tip.z >= surface_.top() - same_height) continue;
+      if (tip.z >= surface_.top() - finish::same_height) continue;
       if (contours.empty() || contours.front().z != tip.z) contours = surface_.contours_at(tip.z);
       for (std::size_t c = 0; c < contours.size(); ++c) {
         double const depth = depth_at(contours[c], c, tip);

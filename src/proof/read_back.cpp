@@ -228,7 +228,7 @@ struct ReadBack::Implementation {
       }
       if (head.mark == mark && agree(head.event, event, t, result.largest_deviation)) {
         if (read != nullptr) ++result.motions;
-        pass_head();
+        queue.pop();
         return true;
       }
       if (head.mark == mark && read != nullptr && begins_pieces(head.event)) {
@@ -246,15 +246,13 @@ struct ReadBack::Implementation {
           parts.push_back({part, mark});
         return true;
       } else if (may_be_left_out(head, t)) {
-        pass_head();
+        queue.pop();
       } else {
         differ(event, mark, t);
       }
     }
     return true;
   }
-
-  void pass_head() { queue.pop(); }
 
   void expand_head() {
     Expected const cycle = queue.front();
@@ -315,7 +313,7 @@ struct ReadBack::Implementation {
         (1 - end) * course.length() <= 4 * t.course && ends_agree(arc.to, read.from, read.to, t.position);
     if (complete) {
       pieces.reset();
-      pass_head();
+      queue.pop();
     }
     return true;
   }
@@ -354,7 +352,7 @@ struct ReadBack::Implementation {
     on_demand = false;
     pump();
     while (!failure && !pieces && !queue.empty() && may_be_left_out(queue.front(), millimetre))
-      pass_head();
+      queue.pop();
     if (!failure && !queue.empty())
       fail(queue.front().line,
            fmt::format("missing at the end of the output: {}", describe(queue.front().event)));

@@ -40,8 +40,8 @@ struct SpiralMeasure {
 /// `steps` are the spiral and its closing turn. In vertical sections normal to the closing turn, at even
 /// distances all round, every turn is where its own path crosses the section, lines as lines and helical arcs
 /// as arcs, at the height it has there; nothing of the planner's bookkeeping is used. A turn of the path that
-/// is missing in some section, a path with a gap, or one that rises other than
-/// straight up, is an error in words.
+/// is missing in some section, a path with a gap, or one that rises other than straight up,
+/// is an error in words.
 tl::expected<SpiralMeasure, std::string> measure_spiral(std::span<motion::Step const> steps,
                                                         SpiralSurface const& surface);
 

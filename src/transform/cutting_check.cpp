@@ -111,11 +111,9 @@ void CuttingCheck::count_block(double seconds, std::uint32_t line) {
   window_seconds_ += seconds - slot;
   slot = seconds;
   if (++moves_ < window) return;
-  if (window_seconds_ >= least_seconds_) return;
-  least_seconds_ = window_seconds_;
-  double const rate = static_cast<double>(window) / std::max(window_seconds_, 1e-9);
-  if (rate <= fastest_) return;
-  fastest_ = rate;
+  double const together = std::max(window_seconds_, 1e-9);
+  if (together >= least_seconds_) return;
+  least_seconds_ = together;
   fastest_line_ = line;
 }
 
@@ -132,12 +130,13 @@ void CuttingCheck::report(text::Findings& findings) const {
   }
   for (ToolFigures const& figures : figures_)
     report_tool(findings, figures);
-  if (machine_.blocks_per_second > 0 && fastest_ > machine_.blocks_per_second * (1 + slack))
+  double const fastest = static_cast<double>(window) / least_seconds_;
+  if (machine_.blocks_per_second > 0 && fastest > machine_.blocks_per_second * (1 + slack))
     findings.add(text::Severity::warning, "blocks-per-second",
                  fmt::format("the {} moves up to here come at {:.0f} per second; the control reads {:.0f}",
-                             window, fastest_, machine_.blocks_per_second),
+                             window, fastest, machine_.blocks_per_second),
                  fmt::format("the tool will stutter: lower the feed to {:.0f} % there, or post longer moves",
-                             100 * machine_.blocks_per_second / fastest_),
+                             100 * machine_.blocks_per_second / fastest),
                  at_line(fastest_line_));
 }
 

@@ -66,8 +66,7 @@ private:
   std::array<double, window> seconds_{}; ///< of the last moves
   std::size_t moves_ = 0;
   double window_seconds_ = 0;
-  double fastest_ = 0;                                             ///< blocks per second, at its worst
-  double least_seconds_ = std::numeric_limits<double>::infinity(); ///< of the window then
+  double least_seconds_ = std::numeric_limits<double>::infinity(); ///< of the window, at its fastest
   std::uint32_t fastest_line_ = 0;
 
   void stand_or_turn(text::Place const& place);

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "finish/contour.hpp"
 #include "motion/stretch_queue.hpp"
 
 #include <cmath>
@@ -55,10 +56,9 @@ private:
   bool may_close_ = false;   ///< a run turns back and may have come to its own beginning
 
   void look_at(motion::Vec3 from, motion::Vec3 to) {
-    constexpr double same_height = 1e-6; // mm, as finish/contour has it
     geometry::Vec2 const way = geometry::xy(to) - geometry::xy(from);
-    bool const level = std::abs(from.z - to.z) <= same_height && way != geometry::Vec2{};
-    if (level && !(level_ && std::abs(from.z - height_) <= same_height)) {
+    bool const level = std::abs(from.z - to.z) <= finish::same_height && way != geometry::Vec2{};
+    if (level && !(level_ && std::abs(from.z - height_) <= finish::same_height)) {
       ++contours_;
       height_ = from.z;
       way_ = way;

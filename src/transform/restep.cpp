@@ -18,6 +18,7 @@
 #include "transform/found_passes.hpp"
 #include "transform/held_cuts.hpp"
 #include "transform/held_way.hpp"
+#include "transform/outgoing_steps.hpp"
 #include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
 #include "transform/pass_time.hpp"
@@ -26,7 +27,6 @@
 #include "transform/proven_pass.hpp"
 #include "transform/raster_watch.hpp"
 #include "transform/spiral_watch.hpp"
-#include "transform/step_queue.hpp"
 #include "transform/tool_in_use.hpp"
 #include "transform/unread_levels.hpp"
 
@@ -52,7 +52,6 @@ using motion::Step;
 constexpr std::size_t longest_link = 512;
 // From this many kept steps on (and at each doubling) the stage checks whether a stack is growing at all.
 constexpr std::size_t first_check = 1 << 16;
-constexpr double same_height = 1e-6; // mm, as finish/contour has it
 // A parallel pass of more steps is not held to be re-stepped.
 constexpr std::size_t longest_held = 1'500'000;
 
@@ -130,7 +129,8 @@ private:
   // As may_begin_pass() of its motion: the way is known, and neither compensated nor rotary.
   bool may_begin_pass(motion::Stretch const& cuts, std::size_t i) const {
     double const from = cuts.z()[i], to = cuts.z()[i + 1];
-    bool const begins = std::abs(from - to) <= same_height || (!cut_before_ && to < from - same_height);
+    bool const begins =
+        std::abs(from - to) <= finish::same_height || (!cut_before_ && to < from - finish::same_height);
     return begins && cuts.moves_sideways(i);
   }
 
@@ -502,7 +502,7 @@ private:
   std::vector<Step> kept_; ///< from the first contour at constant height on, and the way into it
   HeldWay way_in_;         ///< steps that may lead into a pass
   std::size_t free_from_ = 0, free_to_ = 0; ///< among the kept steps: those of no other pass
-  StepQueue out_;
+  OutgoingSteps out_;
   SpiralWatch watch_;
   UnreadLevels unread_;
   RasterWatch rasters_;

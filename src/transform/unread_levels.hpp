@@ -1,5 +1,6 @@
 #pragma once
 
+#include "finish/contour.hpp"
 #include "motion/step.hpp"
 #include "motion/stretch.hpp"
 #include "transform/transform.hpp"
@@ -29,13 +30,13 @@ public:
     if (!motion::is_cutting(*m) || (m->from.x == m->to.x && m->from.y == m->to.y && !motion::is_arc(*m)))
       return;
     if (!m->compensated && !m->rotary) return end();
-    if (!(std::abs(m->from.z - m->to.z) < same_height)) return;
+    if (!(std::abs(m->from.z - m->to.z) < finish::same_height)) return;
     if (heights_ == 0) {
       first_ = step.place;
       compensated_ = m->compensated;
     }
     last_line_ = step.place.line;
-    if (heights_ == 0 || std::abs(m->to.z - z_) > same_height) ++heights_;
+    if (heights_ == 0 || std::abs(m->to.z - z_) > finish::same_height) ++heights_;
     z_ = m->to.z;
   }
 
@@ -62,8 +63,6 @@ public:
   }
 
 private:
-  static constexpr double same_height = 1e-6; // mm
-
   Context& context_;
   text::Place first_{};
   std::uint32_t last_line_ = 0;

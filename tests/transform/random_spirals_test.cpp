@@ -168,63 +168,56 @@ double most_cut(RandomSpiral const& spiral, std::vector<Step> const& steps) {
 
 } // namespace
 
-TEST_CASE("what is re-stepped of a random spiral meets its target on the part's true surface",
-          "[spiral][parts]") {
+namespace {
+
+struct Tally {
   int restepped = 0;
   int kept = 0;
-  for (unsigned seed = 0; seed < 80; ++seed) {
-    RandomSpiral const spiral = random_spiral(seed);
-    auto const program = spiral.program();
-    if (!program) continue;
-    double const target = seed % 2 == 0 ? 2 : 5;
-    Restepped const ran = run_restep(*program, {spiral.tool}, cusp_target(target), 1e-4);
-    INFO("spiral " << seed << ": " << spiral.text() << '\n'
-                   << ran.proof_failure << (ran.passes.empty() ? "" : ran.passes.front().reason));
-    CHECK(ran.proof_failure == "");
-    REQUIRE(ran.passes.size() == 1);
-    finish::PassReport const& pass = ran.passes.front();
-    CHECK(pass.shape == "spiral");
-    if (pass.status != PassStatus::restepped) {
-      ++kept;
-      continue;
-    }
-    ++restepped;
-    CHECK(pass.after.cusp_max_um <= 1.02 * target);
-    // Half a digit in X, Y and Z of the program's closing turn and of what is written, and what the program's
-    // own points scatter about the surface that was fitted to them.
-    double const digits = 1000 * std::sqrt(0.5) * (spiral.digits + 1e-4);
-    CHECK(most_cut(spiral, ran.steps) <= 1.5 * digits + pass.fit_residual_um + 0.2);
+};
+
+// Re-steps one and holds it to its target and to the part's true surface.
+void check_restepped(RandomSpiral const& spiral, unsigned seed, Tally& tally) {
+  auto const program = spiral.program();
+  if (!program) return;
+  double const target = seed % 2 == 0 ? 2 : 5;
+  Restepped const ran = run_restep(*program, {spiral.tool}, cusp_target(target), 1e-4);
+  INFO("spiral " << seed << ": " << spiral.text() << '\n'
+                 << ran.proof_failure << (ran.passes.empty() ? "" : ran.passes.front().reason));
+  CHECK(ran.proof_failure == "");
+  REQUIRE(ran.passes.size() == 1);
+  finish::PassReport const& pass = ran.passes.front();
+  CHECK(pass.shape == "spiral");
+  if (pass.status != PassStatus::restepped) {
+    ++tally.kept;
+    return;
   }
-  CHECK(restepped > 45);
-  CHECK(kept < 25);
+  ++tally.restepped;
+  CHECK(pass.after.cusp_max_um <= 1.02 * target);
+  // Half a digit in X, Y and Z of the program's closing turn and of what is written, and what the program's
+  // own points scatter about the surface that was fitted to them.
+  double const digits = 1000 * std::sqrt(0.5) * (spiral.digits + 1e-4);
+  CHECK(most_cut(spiral, ran.steps) <= 1.5 * digits + pass.fit_residual_um + 0.2);
+}
+
+} // namespace
+
+TEST_CASE("what is re-stepped of a random spiral meets its target on the part's true surface",
+          "[spiral][parts]") {
+  Tally tally;
+  for (unsigned seed = 0; seed < 80; ++seed)
+    check_restepped(random_spiral(seed), seed, tally);
+  CHECK(tally.restepped > 45);
+  CHECK(tally.kept < 25);
 }
 
 TEST_CASE("a spiral that ends without a turn at one height is re-stepped above its last turn",
           "[spiral][parts]") {
-  int restepped = 0;
-  int kept = 0;
+  Tally tally;
   for (unsigned seed = 0; seed < 40; ++seed) {
     RandomSpiral spiral = random_spiral(seed);
     spiral.closed = false;
-    auto const program = spiral.program();
-    if (!program) continue;
-    double const target = seed % 2 == 0 ? 2 : 5;
-    Restepped const ran = run_restep(*program, {spiral.tool}, cusp_target(target), 1e-4);
-    INFO("spiral " << seed << ": " << spiral.text() << '\n'
-                   << ran.proof_failure << (ran.passes.empty() ? "" : ran.passes.front().reason));
-    CHECK(ran.proof_failure == "");
-    REQUIRE(ran.passes.size() == 1);
-    finish::PassReport const& pass = ran.passes.front();
-    CHECK(pass.shape == "spiral");
-    if (pass.status != PassStatus::restepped) {
-      ++kept;
-      continue;
-    }
-    ++restepped;
-    CHECK(pass.after.cusp_max_um <= 1.02 * target);
-    double const digits = 1000 * std::sqrt(0.5) * (spiral.digits + 1e-4);
-    CHECK(most_cut(spiral, ran.steps) <= 1.5 * digits + pass.fit_residual_um + 0.2);
+    check_restepped(spiral, seed, tally);
   }
-  CHECK(restepped > 25);
-  CHECK(kept < 12);
+  CHECK(tally.restepped > 25);
+  CHECK(tally.kept < 12);
 }

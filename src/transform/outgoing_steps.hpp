@@ -11,7 +11,7 @@ namespace restep::transform {
 
 /// Steps on their way out, first in, first out. A pass of a million steps is taken over as it is and not
 /// copied; what has been handed on is freed piece by piece.
-class StepQueue {
+class OutgoingSteps {
 public:
   bool empty() const { return pieces_.empty(); }
 
