@@ -211,11 +211,11 @@ private:
     double const digit = request_.resolution;
     double const most = request_.limits.max_stepdown;
     std::optional<Candidate> best;
-    for (double share = step.least  ? 1
-                        : step.rail ? std::sqrt(rule.share)
-                                    : rule.drop;
-         share > 0.1; share *= 0.95) {
-      double z = settled(std::max(march_.part_of(step, 1 - share), step.to + march_.least_step()));
+    double share = step.least ? 1 : step.rail ? std::sqrt(rule.share) : rule.drop;
+    while (share > 0.1) {
+      double const tried = share;
+      share *= 0.95;
+      double z = settled(std::max(march_.part_of(step, 1 - tried), step.to + march_.least_step()));
       if (most > 0 && written(z) - bottom_.z > most + 1e-9) z = written(z) - digit;
       if (written(z) < bottom_.z + 0.9 * digit) break;
       if (written(z) > top_.z - 0.9 * digit) continue;

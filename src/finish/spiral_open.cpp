@@ -86,11 +86,13 @@ std::vector<double> stands_off(UnrolledSpiral const& spiral, cutter::Meridian co
   for (double const u : spiral.base.joints()) {
     double sum = 0;
     double weight = 0;
-    for (double turn = spiral.turns - 1 + u / length; turn >= 0; turn -= 1) {
+    double turn = spiral.turns - 1 + u / length;
+    while (turn >= 0) {
       Vec2 const tip = spiral.at(turn);
       double const sine = -meridian.tangent(meridian.nearest(tip)).y;
       sum += meridian.signed_distance(tip) * sine;
       weight += sine * sine;
+      turn -= 1;
     }
     off.push_back(weight > 0 ? spiral.side() * sum / weight : 0);
   }
@@ -101,8 +103,11 @@ std::vector<double> stands_off(UnrolledSpiral const& spiral, cutter::Meridian co
 
 tl::expected<cutter::Meridian, std::string> meridian_at_end(UnrolledSpiral const& spiral, double tolerance) {
   std::vector<Vec2> column;
-  for (double turn = spiral.turns; turn >= 0; turn -= 1)
+  double turn = spiral.turns;
+  while (turn >= 0) {
     column.push_back(spiral.at(turn));
+    turn -= 1;
+  }
   std::reverse(column.begin(), column.end());
   auto const falls = [](Vec2 a, Vec2 b) { return b.y >= a.y; };
   column.erase(std::unique(column.begin(), column.end(), falls), column.end());

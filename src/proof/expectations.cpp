@@ -42,7 +42,7 @@ void Expectations::pop_cuts(std::size_t count) {
 }
 
 /// Where a stretch has no cut left that moves it is gone.
-void Expectations::pass_still_cuts(std::deque<Item>::iterator stretch) {
+void Expectations::pass_still_cuts(std::deque<Item>::iterator const& stretch) {
   met_ = next_moving(stretches_.front(), met_);
   if (met_ < stretches_.front().size) return;
   queue_.erase(stretch);

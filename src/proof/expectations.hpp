@@ -64,7 +64,7 @@ private:
     return queue_[i].expected;
   }
   bool make_events(std::size_t count);
-  void pass_still_cuts(std::deque<Item>::iterator stretch);
+  void pass_still_cuts(std::deque<Item>::iterator const& stretch);
 };
 
 } // namespace restep::proof
