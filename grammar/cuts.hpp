@@ -5,6 +5,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string_view>
 
 namespace restep::grammar {
@@ -24,8 +25,8 @@ struct CutLines {
 
 /// What holds while such lines are read.
 struct CutRules {
-  std::int64_t feed = -1;    ///< the F that may be said again, as Decimal::scaled; -1: none may
-  bool needs_points = false; ///< a number without a decimal point means something else
+  std::optional<std::int64_t> feed; ///< the F that may be said again, as Decimal::scaled
+  bool needs_points = false;        ///< a number without a decimal point means something else
 };
 
 /// Reads such lines from the start of `text` as far as there are any, each with its line end (LF or CRLF).
