@@ -67,7 +67,7 @@ protected:
     for (char const c : text)
       if (c != ' ') upper += static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
     ReferenceValues values = reference_.values();
-    values.brittle = false;
+    values.judge_anew();
     std::string const whole = "[" + upper + "]";
     char const* at = whole.c_str();
     double const found = values.real(at);

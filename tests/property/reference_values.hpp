@@ -16,8 +16,15 @@ namespace restep::property {
 
 class ReferenceValues {
 public:
-  /// Set when a value lies so near to a jump of its function that the last bit decides, or is none.
+  /// Set when a value lies so near to a jump of its function that the last bit decides, or is none, or when
+  /// a chain of MODs makes something of a last bit.
   bool brittle = false;
+
+  /// Judges what is read from here on for itself.
+  void judge_anew() {
+    brittle = false;
+    magnified_ = 1;
+  }
 
   void set(std::string const& name, double value) { parameters_[name] = value; }
   double get(std::string const& name) const { return parameters_.at(name); }
@@ -44,6 +51,7 @@ public:
 
 private:
   std::map<std::string, double> parameters_;
+  double magnified_ = 1; ///< what the MODs read so far have made of an error of 1
 
   static bool skip(char const*& at, std::string_view word) {
     if (std::string_view(at).substr(0, word.size()) != word) return false;
@@ -130,7 +138,10 @@ private:
 
   /// Never negative (from memory, the report does not say).
   double modulo(double a, double b) {
-    away_from(0, a / away_from_zero(b));
+    double const quotient = away_from(0, a / away_from_zero(b));
+    // An error of the divisor counts as often as it goes into a: the last bit of 1e6 stays below 1e-5 so.
+    magnified_ *= 1 + std::abs(quotient);
+    if (magnified_ > 1e4) brittle = true;
     return a - std::abs(b) * std::floor(a / std::abs(b));
   }
 
