@@ -3,6 +3,7 @@
 #include "grammar/cuts.hpp"
 
 #include "grammar/decimal.hpp"
+#include "grammar/line_shape.hpp"
 #include "grammar/plain_components.hpp"
 
 namespace restep::grammar {
@@ -14,8 +15,12 @@ struct CutTarget {
   char const* text;
   CutRules const& rules;
   CutLines& lines;
+  LineShape& shape;
+  char const* line = nullptr;
   unsigned named = 0; ///< bit 0 X, 1 Y, 2 Z
   bool code = false;
+
+  std::size_t place(char const* at) const { return static_cast<std::size_t>(at - line); }
 };
 struct cut_target_tag;
 
@@ -34,6 +39,7 @@ struct AxisWordParser : PlainComponent<AxisWordParser> {
       return false;
     target.named |= 1U << axis;
     target.lines.value[axis][target.lines.size + 1] = number.scaled;
+    target.shape.number(axis, target.place(first + 1), target.place(end), number);
     first = end;
     return true;
   }
@@ -42,7 +48,8 @@ constexpr AxisWordParser axis_word{};
 
 struct BlockNumberParser : PlainComponent<BlockNumberParser> {
   template <typename Iterator, typename Context, typename RuleContext, typename Attribute>
-  bool parse(Iterator& first, Iterator const& last, Context const&, RuleContext const&, Attribute&) const {
+  bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const&,
+             Attribute&) const {
     constexpr std::ptrdiff_t most_digits = 9; // far within the range of a Decimal
     if (first == last || *first != 'N') return false;
     Iterator const digits = first + 1;
@@ -50,6 +57,8 @@ struct BlockNumberParser : PlainComponent<BlockNumberParser> {
     while (at != last && is_digit(*at))
       ++at;
     if (at == digits || at - digits > most_digits || at == last || *at == '.') return false;
+    CutTarget& target = x3::get<cut_target_tag>(context);
+    target.shape.any_digits(target.place(digits), target.place(at));
     first = at;
     return true;
   }
@@ -98,11 +107,26 @@ std::size_t parse_cuts(std::string_view text, CutRules const& rules, CutLines& l
   char const* const begin = text.data();
   char const* const end = begin + text.size();
   char const* done = begin;
-  CutTarget target{begin, rules, lines};
+  LineShape shape;
+  CutTarget target{begin, rules, lines, shape};
   auto const line = x3::with<cut_target_tag>(target)[one_line];
+  auto const take_line = [&](char const* behind, char const* next) {
+    lines.lines[lines.size++] = {static_cast<std::uint32_t>(done - begin),
+                                 static_cast<std::uint32_t>(behind - begin)};
+    done = next;
+  };
   while (lines.size < CutLines::most) {
     for (auto& column : lines.value)
       column[lines.size + 1] = column[lines.size];
+    if (shape.fits(done, end)) {
+      shape.read(done,
+                 [&](std::size_t axis, std::int64_t scaled) { lines.value[axis][lines.size + 1] = scaled; });
+      char const* const next = done + shape.length();
+      take_line(next - shape.line_end(), next);
+      continue;
+    }
+    shape.begin();
+    target.line = done;
     target.named = 0;
     target.code = false;
     char const* at = done;
@@ -110,10 +134,10 @@ std::size_t parse_cuts(std::string_view text, CutRules const& rules, CutLines& l
     char const* const behind = at;
     if (at != end && *at == '\r') ++at;
     if (at == end || *at != '\n') break;
-    lines.lines[lines.size++] = {static_cast<std::uint32_t>(done - begin),
-                                 static_cast<std::uint32_t>(behind - begin)};
+    char const* const next = at + 1;
+    shape.end({done, next}, static_cast<std::size_t>(next - behind));
     lines.names_code = lines.names_code || target.code;
-    done = at + 1;
+    take_line(behind, next);
   }
   return static_cast<std::size_t>(done - begin);
 }
