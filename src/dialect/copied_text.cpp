@@ -37,7 +37,7 @@ void CopiedText::close(text::Place last) {
     hand_on(begin_ + piece);
   source_.fill_to(end + line_end.size());
   append(source_.view(begin_, end + line_end.size()));
-  if (end - given_back_ >= piece) give_back(end + line_end.size());
+  done_before(end + line_end.size());
 }
 
 void CopiedText::put(std::string_view line, text::Place last) {
@@ -52,6 +52,10 @@ void CopiedText::hand_on(std::uint64_t end) {
   append(source_.view(begin_, end));
   begin_ = end;
   give_back(end);
+}
+
+void CopiedText::done_before(std::uint64_t offset) {
+  if (!open_ && offset >= given_back_ + piece) give_back(offset);
 }
 
 void CopiedText::give_back(std::uint64_t offset) {

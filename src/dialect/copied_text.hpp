@@ -38,6 +38,9 @@ public:
   void close(text::Place last);
   /// A line that is no copy. Ends the stretch with the block `last`.
   void put(std::string_view line, text::Place last);
+  /// What stands before `offset` was written in other words and is not copied any more: gives back what is
+  /// worth it. Nothing while a stretch is open.
+  void done_before(std::uint64_t offset);
   /// Hands everything to the sink.
   void flush();
 

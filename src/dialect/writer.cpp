@@ -203,6 +203,7 @@ private:
         fresh_.write(step);
       }
       note_lost_setting();
+      text_.done_before(block_.front().place.offset);
     }
     block_.clear();
   }
