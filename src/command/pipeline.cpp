@@ -5,6 +5,7 @@
 #include "command/stage_chain.hpp"
 #include "dialect/writer.hpp"
 #include "interpret/reader.hpp"
+#include "motion/relay.hpp"
 #include "motion/time_model.hpp"
 #include "proof/read_back.hpp"
 #include "report/written_path.hpp"
@@ -12,11 +13,16 @@
 #include "transform/checks.hpp"
 
 #include <optional>
+#include <string_view>
+#include <type_traits>
 #include <utility>
 
 namespace restep::command {
 
 namespace {
+
+template <class Passing>
+constexpr bool is_text = std::is_same_v<std::remove_cvref_t<Passing>, std::string_view>;
 
 /// False when the machine may not run this program, whatever is done to it.
 bool within_limits(Setup const& setup, transform::Context& context, Outcome& outcome) {
@@ -90,10 +96,13 @@ private:
     transform::CuttingCheck cutting_before(setup_.machine, setup_.tools, restored);
     transform::CuttingCheck cutting_after(setup_.machine, setup_.tools, restored);
     interpret::ProgramReader reader(input_, setup_.from.read, report_.findings, &passages_.all());
-    Tap tap(reader, [&](auto const& passing) {
-      before.add(passing);
-      cutting_before.add(passing);
+    motion::Relay watching_before([&](auto const& passing) {
+      if constexpr (!is_text<decltype(passing)>) {
+        before.add(passing);
+        cutting_before.add(passing);
+      }
     });
+    Tap tap(reader, [&](auto const& passing) { watching_before.tell(passing); });
     Chain chain;
     motion::StepSource& last = stack_stages(chain, tap, context, cutting_after,
                                             [&](std::string_view stage) { return is_wanted(stage); });
@@ -105,10 +114,19 @@ private:
       read_back.emplace(setup_.to);
       if (setup_.record_path) course.emplace(setup_.to, outcome_.path);
     }
+    motion::Relay watching_after([&](auto const& passing) {
+      if constexpr (is_text<decltype(passing)>) {
+        if (read_back) read_back->written(passing);
+        if (course) course->written(passing);
+      } else {
+        after.add(passing);
+        if (read_back) read_back->meant(passing);
+        if (course) motion::for_each_step(passing, [&](motion::Step const& step) { course->meant(step); });
+      }
+    });
     auto const sink = [&](std::string_view bytes) {
       output_.write(bytes);
-      if (read_back) read_back->written(bytes);
-      if (course) course->written(bytes);
+      if (read_back || course) watching_after.tell(bytes);
     };
     dialect::BlockWriter writer(
         setup_.to, input_, sink, report_.findings,
@@ -116,15 +134,15 @@ private:
     {
       Progress progress(console_, "writing", input_.size());
       motion::for_each(last, [&](auto const& passing) {
-        after.add(passing);
-        if (read_back) read_back->meant(passing);
-        if (course) motion::for_each_step(passing, [&](motion::Step const& step) { course->meant(step); });
+        watching_after.tell(passing);
         writer.write(passing);
         progress.at(motion::last_place(passing).offset);
-        return !(read_back && read_back->failure()) && context.proof_failure.empty();
+        return context.proof_failure.empty();
       });
     }
     writer.finish();
+    watching_before.finish();
+    watching_after.finish();
     bool const agreed = !read_back || read_back->finish();
     if (course) course->finish();
 
