@@ -279,9 +279,8 @@ double Contour::length() const {
 bool is_level_cut(motion::Motion const& m) {
   if (!motion::is_cutting(m) || m.compensated || m.rotary) return false;
   if (!motion::is_known(m.from) || !motion::is_known(m.to)) return false;
-  if (std::abs(m.from.z - m.to.z) > same_height) return false;
-  if (motion::is_arc(m)) return m.plane == motion::Plane::xy;
-  return m.from.x != m.to.x || m.from.y != m.to.y;
+  if (!motion::is_arc(m)) return is_level_way(m.from, m.to);
+  return m.plane == motion::Plane::xy && std::abs(m.from.z - m.to.z) <= same_height;
 }
 
 std::vector<Contour> find_contours(std::span<motion::Step const> operation) {

@@ -3,6 +3,7 @@
 #include "geometry/vec.hpp"
 #include "motion/step.hpp"
 
+#include <cmath>
 #include <cstddef>
 #include <span>
 #include <vector>
@@ -10,6 +11,7 @@
 namespace restep::finish {
 
 using geometry::Vec2;
+using geometry::Vec3;
 
 /// One element of a contour in plan.
 struct Segment {
@@ -91,6 +93,15 @@ Extent extent_of(Contour const& contour);
 
 /// Heights within this are one, mm: below every control's digit.
 inline constexpr double same_height = 1e-6;
+
+/// A straight way that goes sideways at one height.
+inline bool is_level_way(Vec3 const& from, Vec3 const& to) {
+  return std::abs(from.z - to.z) <= same_height && (from.x != to.x || from.y != to.y);
+}
+/// A straight way that goes sideways and down.
+inline bool is_falling_way(Vec3 const& from, Vec3 const& to) {
+  return to.z < from.z - same_height && (from.x != to.x || from.y != to.y);
+}
 
 /// True for a feed motion in the XY plane at constant known height that moves sideways.
 bool is_level_cut(motion::Motion const& motion);

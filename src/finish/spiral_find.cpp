@@ -150,9 +150,8 @@ private:
 bool is_falling_cut(motion::Motion const& m) {
   if (!motion::is_cutting(m) || m.compensated || m.rotary) return false;
   if (!motion::is_known(m.from) || !motion::is_known(m.to)) return false;
-  if (m.to.z >= m.from.z - same_height) return false;
-  if (motion::is_arc(m)) return m.plane == motion::Plane::xy;
-  return m.from.x != m.to.x || m.from.y != m.to.y;
+  if (!motion::is_arc(m)) return is_falling_way(m.from, m.to);
+  return m.plane == motion::Plane::xy && m.to.z < m.from.z - same_height;
 }
 
 bool begins_level(std::span<motion::Step const> operation, std::size_t first) {

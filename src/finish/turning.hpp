@@ -18,9 +18,12 @@ public:
       direction_ = {};
       return;
     }
-    geometry::Vec2 const along = geometry::xy(m.to) - geometry::xy(m.from);
-    if (direction_ != geometry::Vec2{})
-      turned_ += std::atan2(cross(direction_, along), dot(direction_, along));
+    add(m.from, m.to);
+  }
+  /// The same of a line.
+  void add(geometry::Vec3 const& from, geometry::Vec3 const& to) {
+    geometry::Vec2 const along = geometry::xy(to) - geometry::xy(from);
+    if (direction_ != geometry::Vec2{}) turned_ += turn(cross(direction_, along), dot(direction_, along));
     direction_ = along;
   }
 
@@ -28,6 +31,14 @@ public:
   double turned() const { return turned_; }
 
 private:
+  /// Most lines go on nearly straight: atan t = t - t^3 / 3 + ..., and the next term is below 1e-18 there.
+  static double turn(double sine, double cosine) {
+    constexpr double small = 1e-4;
+    if (!(std::abs(sine) <= small * cosine) || cosine == 0) return std::atan2(sine, cosine);
+    double const t = sine / cosine;
+    return t - t * t * t / 3;
+  }
+
   double turned_ = 0;
   geometry::Vec2 direction_{}; ///< of the last line; none behind an arc
 };

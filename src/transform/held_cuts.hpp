@@ -57,7 +57,7 @@ private:
 
   void look_at(motion::Vec3 from, motion::Vec3 to) {
     geometry::Vec2 const way = geometry::xy(to) - geometry::xy(from);
-    bool const level = std::abs(from.z - to.z) <= finish::same_height && way != geometry::Vec2{};
+    bool const level = finish::is_level_way(from, to);
     if (level && !(level_ && std::abs(from.z - height_) <= finish::same_height)) {
       ++contours_;
       height_ = from.z;

@@ -1,6 +1,7 @@
 #include "transform/raster_watch.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <utility>
 
 namespace restep::transform {
@@ -23,10 +24,10 @@ void RasterWatch::add(motion::Step const& step, cutter::Tool const* tool, int to
     if (time_)
       time_->add(step);
     else
-      lead_.push_back({*m, step.place.line});
+      lead_.push_back({*m, place_++, step.place.line});
   }
   finder_.add(step, step.place.line);
-  if (lead_.size() > lead_limit_) trim_lead();
+  if (lead_size() > lead_limit_) trim_lead();
 }
 
 void RasterWatch::add(motion::Stretch const& cuts, cutter::Tool const* tool, int tool_number) {
@@ -36,9 +37,10 @@ void RasterWatch::add(motion::Stretch const& cuts, cutter::Tool const* tool, int
     if (time_)
       untimed_ = untimed_.size > 0 ? cuts.part(i - untimed_.size, untimed_.size + 1) : cuts.part(i, 1);
     else
-      lead_.push_back({cuts.cut(i), cuts.places()[i].line});
+      cut_lead_.push_back(
+          {cuts.point(i), cuts.point(i + 1), cuts.like.feed, place_++, cuts.places()[i].line});
     finder_.add(cuts, i);
-    if (lead_.size() > lead_limit_) trim_lead();
+    if (lead_size() > lead_limit_) trim_lead();
   }
   take_time();
 }
@@ -49,7 +51,7 @@ void RasterWatch::take_time() {
 }
 
 void RasterWatch::begin(cutter::Tool const* tool, int tool_number) {
-  lead_.clear();
+  clear_lead();
   finder_.set_max_stepover(tool != nullptr ? std::max(tool->diameter, 1.0)
                                            : finish::RasterLimits{}.max_stepover);
   tool_ = tool;
@@ -58,11 +60,39 @@ void RasterWatch::begin(cutter::Tool const* tool, int tool_number) {
 
 // Candidates come and go without a break where lines are cut that are no pass.
 void RasterWatch::trim_lead() {
-  if (!finder_.goes_on())
-    lead_.clear();
-  else
-    std::erase_if(lead_, [line = first_line()](Lead const& lead) { return lead.line < line; });
-  lead_limit_ = std::max(least_lead, 2 * lead_.size());
+  if (!finder_.goes_on()) {
+    clear_lead();
+  } else {
+    auto const before = [line = first_line()](auto const& lead) { return lead.line < line; };
+    std::erase_if(lead_, before);
+    std::erase_if(cut_lead_, before);
+  }
+  lead_limit_ = std::max(least_lead, 2 * lead_size());
+}
+
+void RasterWatch::clear_lead() {
+  lead_.clear();
+  cut_lead_.clear();
+}
+
+// The time of what has led here, from the first line of the pass on, in the order in which it came.
+void RasterWatch::time_lead() {
+  auto other = lead_.begin();
+  auto const time_others = [&](std::size_t before) {
+    for (; other != lead_.end() && other->place < before; ++other)
+      if (other->line >= first_line_) time_->add(other->motion);
+  };
+  for (CutLead const& cut : cut_lead_) {
+    time_others(cut.place);
+    motion::Motion motion;
+    motion.path = motion::PathKind::line;
+    motion.from = cut.from;
+    motion.to = cut.to;
+    motion.feed = cut.feed;
+    if (cut.line >= first_line_) time_->add(motion);
+  }
+  time_others(std::numeric_limits<std::size_t>::max());
+  clear_lead();
 }
 
 void RasterWatch::line(finish::RasterFrame const& frame, finish::RasterLine line) {
@@ -71,9 +101,7 @@ void RasterWatch::line(finish::RasterFrame const& frame, finish::RasterLine line
     first_line_ = static_cast<std::uint32_t>(line.pieces.front().first_step());
     odd_ = false;
     time_.emplace(machine_);
-    for (Lead const& lead : lead_)
-      if (lead.line >= first_line_) time_->add(lead.motion);
-    lead_.clear();
+    time_lead();
   }
   last_line_ = static_cast<std::uint32_t>(line.pieces.back().last_step());
   take_time();

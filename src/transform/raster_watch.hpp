@@ -37,13 +37,25 @@ public:
   std::vector<finish::PassReport> take();
 
 private:
+  /// A motion of a pass that is not established, by its place among them all. Nearly all are plain cuts, of
+  /// which little needs to be kept.
   struct Lead {
     motion::Motion motion;
+    std::size_t place;
+    std::uint32_t line;
+  };
+  struct CutLead {
+    geometry::Vec3 from, to;
+    double feed; ///< mm/min
+    std::size_t place;
     std::uint32_t line;
   };
 
+  std::size_t lead_size() const { return lead_.size() + cut_lead_.size(); }
   void begin(cutter::Tool const* tool, int tool_number);
   void trim_lead();
+  void clear_lead();
+  void time_lead();
   void take_time();
   void line(finish::RasterFrame const& frame, finish::RasterLine line) override;
   void end(finish::RasterFrame const& frame) override;
@@ -52,7 +64,9 @@ private:
   finish::RasterFinder finder_;
   cutter::Tool const* tool_ = nullptr;
   int tool_number_ = 0;
-  std::vector<Lead> lead_;     // of a pass that is not established, for its time
+  std::vector<Lead> lead_; // of a pass that is not established, for its time
+  std::vector<CutLead> cut_lead_;
+  std::size_t place_ = 0;      // of the next motion
   std::size_t lead_limit_ = 0; // at this size what belongs to no pass any more is dropped
   std::optional<motion::TimeModel> time_;
   motion::Stretch untimed_; // plain cuts that the time does not count yet

@@ -128,10 +128,8 @@ private:
 
   // As may_begin_pass() of its motion: the way is known, and neither compensated nor rotary.
   bool may_begin_pass(motion::Stretch const& cuts, std::size_t i) const {
-    double const from = cuts.z()[i], to = cuts.z()[i + 1];
-    bool const begins =
-        std::abs(from - to) <= finish::same_height || (!cut_before_ && to < from - finish::same_height);
-    return begins && cuts.moves_sideways(i);
+    motion::Vec3 const from = cuts.point(i), to = cuts.point(i + 1);
+    return finish::is_level_way(from, to) || (!cut_before_ && finish::is_falling_way(from, to));
   }
 
   // Holds cuts of those in hand until it is clear that they are no pass, or that they must be looked into:
@@ -140,7 +138,8 @@ private:
     std::size_t count = 0;
     bool done = false;
     while (count < rest_.size && !done && held_.size() + count < first_check) {
-      watch_kept(rest_.cut(count++));
+      watch_held(rest_.point(count), rest_.point(count + 1));
+      ++count;
       done = (!level_seen_ && !watch_.goes_on()) || since_level_ > longest_link;
     }
     watch_passing(rest_.part(watched_, count - watched_));
@@ -296,8 +295,15 @@ private:
     cut_before_ = cuts_sideways(m);
     if (!motion::is_cutting(m)) return watch_.reset();
     watch_.add(m);
+    note_watched(finish::is_level_cut(m));
+  }
+  void watch_held(motion::Vec3 const& from, motion::Vec3 const& to) {
+    cut_before_ = from.x != to.x || from.y != to.y;
+    watch_.add(from, to);
+    note_watched(finish::is_level_way(from, to));
+  }
+  void note_watched(bool level) {
     spiral_seen_ = spiral_seen_ || watch_.turns() >= 1;
-    bool const level = finish::is_level_cut(m);
     level_seen_ = level_seen_ || level;
     since_level_ = level || watch_.goes_on() ? 0 : since_level_ + 1;
   }

@@ -18,13 +18,16 @@ public:
   /// Takes the next feed motion.
   void add(motion::Motion const& m) {
     bool const level = finish::is_level_cut(m);
-    if (!level && !finish::is_falling_cut(m)) {
-      reset();
-      return;
-    }
-    ++motions_;
+    if (!level && !finish::is_falling_cut(m)) return reset();
     turning_.add(m);
-    if (!level) turned_at_last_fall_ = turning_.turned();
+    count(level);
+  }
+  /// The same of a plain cut.
+  void add(motion::Vec3 const& from, motion::Vec3 const& to) {
+    bool const level = finish::is_level_way(from, to);
+    if (!level && !finish::is_falling_way(from, to)) return reset();
+    turning_.add(from, to);
+    count(level);
   }
   void reset() { *this = {}; }
 
@@ -43,6 +46,11 @@ private:
   std::size_t motions_ = 0;
   finish::Turning turning_;
   double turned_at_last_fall_ = 0;
+
+  void count(bool level) {
+    ++motions_;
+    if (!level) turned_at_last_fall_ = turning_.turned();
+  }
 };
 
 } // namespace restep::transform
