@@ -34,6 +34,12 @@ public:
     input_.release_before(step.place.offset);
     return true;
   }
+  bool next_stretch(motion::Stretch& cuts) override {
+    if (record_path_ || !reader_.next_stretch(cuts)) return false;
+    time_.add(cuts);
+    input_.release_before(cuts.places()[0].offset);
+    return true;
+  }
 
   text::Input const& input() const { return input_; }
   text::Findings const& findings() const { return findings_; }

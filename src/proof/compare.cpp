@@ -66,6 +66,7 @@ public:
 
   void run() {
     while (!result_.path) {
+      if (pass_alike()) continue;
       Cut* a = a_.current();
       Cut* b = b_.current();
       if (a == nullptr && b == nullptr) return;
@@ -116,6 +117,50 @@ private:
     double distance = 0; ///< mm
     Vec3 at = motion::unknown_position;
   };
+
+  /// Plain cuts of both that lie end by end within the tolerance, and so do whole: what step() would do with
+  /// each. False when there is none.
+  bool pass_alike() {
+    for (CutStream* stream : {&a_, &b_})
+      if (Cut const* cut = stream->begun(); cut != nullptr && known(*cut) && cut->rest() <= nothing)
+        stream->pass();
+    motion::Stretch const& a = a_.ahead();
+    if (a.size == 0) return false;
+    motion::Stretch const& b = b_.ahead();
+    if (b.size == 0) return false;
+    Vec3 const shift = b_.moved_by() - a_.moved_by();
+    Vec3 from_a = a.point(0), from_b = b.point(0) + shift;
+    if (!(geometry::distance(from_a, from_b) <= tolerance_)) return false;
+    std::size_t const most = std::min(a.size, b.size);
+    std::size_t count = 0;
+    for (; count < most && a.moves(count) && b.moves(count); ++count) {
+      Vec3 const to_a = a.point(count + 1), to_b = b.point(count + 1) + shift;
+      if (!(geometry::distance(to_a, to_b) <= tolerance_)) break;
+      double const aside = std::max(aside_of(to_a, from_b, to_b), aside_of(to_b, from_a, to_a));
+      if (aside > result_.largest_deviation) {
+        result_.largest_deviation = aside;
+        result_.largest_at = to_a + a_.moved_by();
+        result_.largest_a = a.places()[count];
+        result_.largest_b = b.places()[count];
+      }
+      from_a = to_a;
+      from_b = to_b;
+    }
+    if (count == 0) return false;
+    // One state and one feed: the first tells it of all.
+    Cut first_a = a_.first_ahead(), first_b = b_.first_ahead();
+    compare_states(first_a, first_b);
+    a_.pass_ahead(count);
+    b_.pass_ahead(count);
+    return true;
+  }
+
+  /// How far a point is from a straight way that moves, mm.
+  static double aside_of(Vec3 const& point, Vec3 const& from, Vec3 const& to) {
+    Vec3 const way = to - from;
+    return geometry::distance(point,
+                              from + std::clamp(dot(point - from, way) / dot(way, way), 0.0, 1.0) * way);
+  }
 
   static bool known(Cut const& cut) {
     return motion::is_known(cut.motion.from) && motion::is_known(cut.motion.to);

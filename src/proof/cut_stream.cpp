@@ -15,13 +15,37 @@ void CutStream::pass() {
   cut_.reset();
 }
 
+motion::Stretch const& CutStream::ahead() {
+  static motion::Stretch const none;
+  if (cut_ || part_ < parts_.size()) return none;
+  if (ahead_.size == 0 && !(may_stretch_ && source_.next_stretch(ahead_))) return none;
+  return ahead_;
+}
+
+void CutStream::pass_ahead(std::size_t count) {
+  motion::Ways const ways = ahead_.ways();
+  for (std::size_t i = 0; i < count; ++i)
+    length_ += ways.length[i];
+  cuts_ += count;
+  last_ = place_ = ahead_.places()[count - 1];
+  position_ = ahead_.point(count);
+  ahead_ = ahead_.part(count, ahead_.size - count);
+}
+
 bool CutStream::fetch() {
   if (part_ < parts_.size()) {
     take(parts_[part_++]);
     return true;
   }
   motion::Step step;
-  if (!source_.next(step)) return false;
+  if (ahead_.size > 0) {
+    step = ahead_.step(0);
+    ahead_ = ahead_.part(1, ahead_.size - 1);
+  } else if (!source_.next(step)) {
+    return false;
+  }
+  motion::Motion const* const move = motion::motion_of(step);
+  may_stretch_ = move != nullptr && move->path == motion::PathKind::line && step.last_in_block;
   place_ = step.place;
   if (auto const* cycle = std::get_if<motion::Cycle>(&step.event)) {
     motion::expand(*cycle, state_.rotation, parts_);
@@ -114,20 +138,31 @@ void CutStream::change_offset(motion::OffsetChange const& change) {
     if (change.code == 920 && motion::is_known(change.values[axis])) position_[axis] = change.values[axis];
 }
 
-void CutStream::begin(motion::Motion const& move) {
+Vec3 CutStream::moved_by() const {
   Vec3 by = moved_by_;
   for (int axis = 0; axis < 3; ++axis)
     if (motion::is_known(state_.shift[axis])) by[axis] += state_.shift[axis];
+  return by;
+}
+
+Cut CutStream::cut_of(motion::Motion const& move, text::Place place) const {
+  Vec3 const by = moved_by();
   motion::Motion placed = move;
   placed.from = move.from + by;
   placed.to = move.to + by;
   placed.centre = move.centre + by;
-  cut_.emplace(Cut{move, Course(placed), place_, state_, move.feed});
-  ++cuts_;
-  if (!motion::is_known(move.from) || !motion::is_known(move.to)) return;
-  length_ += cut_->course.length();
+  Cut cut{move, Course(placed), place, state_, move.feed};
   // Inverse time says F such moves a minute.
-  if (move.feed_mode == motion::FeedMode::inverse_time) cut_->feed = move.feed * cut_->course.length();
+  if (move.feed_mode == motion::FeedMode::inverse_time && motion::is_known(move.from) &&
+      motion::is_known(move.to))
+    cut.feed = move.feed * cut.course.length();
+  return cut;
+}
+
+void CutStream::begin(motion::Motion const& move) {
+  cut_.emplace(cut_of(move, place_));
+  ++cuts_;
+  if (motion::is_known(move.from) && motion::is_known(move.to)) length_ += cut_->course.length();
 }
 
 } // namespace restep::proof

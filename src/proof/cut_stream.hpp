@@ -1,6 +1,7 @@
 #pragma once
 
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "proof/course.hpp"
 #include "text/place.hpp"
 
@@ -49,6 +50,16 @@ public:
   /// The cut that is compared now, or null at the end.
   Cut* current();
   void pass();
+  /// The same, unless it has not been looked at yet.
+  Cut* begun() { return cut_ ? &*cut_ : nullptr; }
+
+  /// Plain cuts that come next and have not been looked at one by one; empty where anything else does.
+  motion::Stretch const& ahead();
+  /// The first of them.
+  Cut first_ahead() const { return cut_of(ahead_.cut(0), ahead_.places()[0]); }
+  /// Where their places lie, less what the program says, mm.
+  Vec3 moved_by() const;
+  void pass_ahead(std::size_t count);
 
   /// Where the last cut that was passed stands; line 0 before the first.
   text::Place last() const { return last_; }
@@ -57,6 +68,8 @@ public:
 
 private:
   motion::StepSource& source_;
+  motion::Stretch ahead_;    ///< what is left of it
+  bool may_stretch_ = false; ///< what came last was a straight cut
   Vec3 moved_by_;
   double length_ = 0;
   std::uint64_t cuts_ = 0;
@@ -74,6 +87,7 @@ private:
   void take_place(motion::Event const& event);
   void change_offset(motion::OffsetChange const& change);
   void begin(motion::Motion const& move);
+  Cut cut_of(motion::Motion const& move, text::Place place) const;
 };
 
 } // namespace restep::proof
