@@ -119,7 +119,7 @@ private:
   };
 
   /// Plain cuts of both that lie end by end within the tolerance, and so do whole: what step() would do with
-  /// each. False when there is none.
+  /// each. Of hairs it is not clear which belong together. False when there is none.
   bool pass_alike() {
     for (CutStream* stream : {&a_, &b_})
       if (Cut const* cut = stream->begun(); cut != nullptr && known(*cut) && cut->rest() <= nothing)
@@ -131,9 +131,12 @@ private:
     Vec3 const shift = b_.moved_by() - a_.moved_by();
     Vec3 from_a = a.point(0), from_b = b.point(0) + shift;
     if (!(geometry::distance(from_a, from_b) <= tolerance_)) return false;
+    double const* const length_a = a.ways().length;
+    double const* const length_b = b.ways().length;
+    double const hair = std::max(4 * tolerance_, nothing);
     std::size_t const most = std::min(a.size, b.size);
     std::size_t count = 0;
-    for (; count < most && a.moves(count) && b.moves(count); ++count) {
+    for (; count < most && length_a[count] > hair && length_b[count] > hair; ++count) {
       Vec3 const to_a = a.point(count + 1), to_b = b.point(count + 1) + shift;
       if (!(geometry::distance(to_a, to_b) <= tolerance_)) break;
       double const aside = std::max(aside_of(to_a, from_b, to_b), aside_of(to_b, from_a, to_a));

@@ -1,6 +1,7 @@
 #include "proof/compare.hpp"
 
 #include "interpret/reader.hpp"
+#include "tests/draw.hpp"
 
 #include <catch2/catch.hpp>
 #include <fmt/format.h>
@@ -8,6 +9,7 @@
 #include <cmath>
 #include <string>
 #include <string_view>
+#include <utility>
 
 using namespace restep;
 using Catch::Matchers::Contains;
@@ -309,4 +311,76 @@ TEST_CASE("a feed that changes between hairs is no difference where digits move 
   };
   CHECK(compare(hairs(5), hairs(4), within(0.001)).same());
   CHECK(compare(hairs(5), hairs(3), within(0.001)).same());
+}
+
+namespace {
+
+/// Gives a program's steps one by one.
+class OneByOne final : public motion::StepSource {
+public:
+  explicit OneByOne(motion::StepSource& source)
+      : source_(source) {}
+  bool next(motion::Step& step) override { return source_.next(step); }
+
+private:
+  motion::StepSource& source_;
+};
+
+proof::Comparison compare_one_by_one(std::string_view a, std::string_view b, double tolerance) {
+  text::Input input_a = text::Input::from_memory(a), input_b = text::Input::from_memory(b);
+  text::Findings findings;
+  interpret::ProgramReader reader_a(input_a, {}, findings), reader_b(input_b, {}, findings);
+  OneByOne steps_a(reader_a), steps_b(reader_b);
+  return proof::compare_cuts(steps_a, steps_b, within(tolerance));
+}
+
+/// A walk of chords, and the same walk as another control may have it: rounded, here and there with a chord
+/// in two, with one that is left out, with a slip, with another feed.
+std::pair<std::string, std::string> two_walks() {
+  using property::draw;
+  std::string a, b;
+  int const slip = draw(0, 4) == 1 ? draw(1, 120) : 0;
+  int const spread = draw(0, 5); // clearly within the tolerance, as slips are clearly outside
+  int const longest = draw(0, 2) == 1 ? 30 : 2000;
+  motion::Vec3 at{};
+  for (int i = 1; i < 120; ++i) {
+    motion::Vec3 const from = at;
+    for (int axis = 0; axis < 3; ++axis)
+      at[axis] += draw(-longest, longest + 1) * 1e-4;
+    auto const off = [&] { return draw(-spread, spread + 1) * 1e-4; };
+    auto const words = [](motion::Vec3 const& p) {
+      return fmt::format("X{:.4f} Y{:.4f} Z{:.4f}", p.x, p.y, p.z);
+    };
+    a += words(at) + "\n";
+    if (draw(0, 15) == 1) b += words(0.5 * (from + at)) + "\n";
+    if (draw(0, 40) == 1) continue;
+    b += words(at + motion::Vec3{off(), off(), off()} +
+               (i == slip ? motion::Vec3{0, 0, 0.01} : motion::Vec3{}));
+    b += draw(0, 60) == 1 ? " F200\n" : "\n";
+  }
+  return {program("G1\n" + a), program("G1\n" + b)};
+}
+
+} // namespace
+
+TEST_CASE("two programs differ where they do whether their cuts come in stretches or one by one",
+          "[compare]") {
+  CHECK(property::holds_often(2000, [] {
+    auto const [a, b] = two_walks();
+    auto const stretches = compare(a, b, within(0.001));
+    auto const steps = compare_one_by_one(a, b, 0.001);
+    RC_ASSERT(stretches.path.has_value() == steps.path.has_value());
+    // Beside a chord that was left out the ways may be found to part one cut earlier or later.
+    if (stretches.path)
+      RC_ASSERT(std::abs(static_cast<int>(stretches.path->a.line) - static_cast<int>(steps.path->a.line)) <=
+                1);
+    RC_ASSERT(stretches.cuts_a == steps.cuts_a);
+    RC_ASSERT(stretches.cuts_b == steps.cuts_b);
+    RC_ASSERT(std::abs(stretches.length_a - steps.length_a) < 1e-9);
+    // Past a corner another point of one way is held against one of the other: less than half the tolerance.
+    RC_ASSERT(std::abs(stretches.largest_deviation - steps.largest_deviation) < 0.0005);
+    RC_ASSERT(stretches.states.size() == steps.states.size());
+    for (std::size_t i = 0; i < steps.states.size(); ++i)
+      RC_ASSERT(stretches.states[i].a.line == steps.states[i].a.line);
+  }));
 }
