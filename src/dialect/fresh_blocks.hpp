@@ -5,6 +5,7 @@
 #include "dialect/profile.hpp"
 #include "dialect/writer.hpp"
 #include "motion/step.hpp"
+#include "motion/stretch.hpp"
 #include "text/finding.hpp"
 
 #include <cstdint>
@@ -28,6 +29,8 @@ public:
               BlockWriter::Count& count, bool same_dialect);
 
   void write(motion::Step const& step);
+  /// The same of plain cuts, for most of which a few words are to be said and nothing else is to be asked.
+  void write(motion::Stretch const& cuts);
 
   /// Writes what waits for a partner (an S for its M3, a T for its M6, a comment for its block).
   void flush();
@@ -62,6 +65,7 @@ private:
 
   BlockText block_;
   std::string line_;                   ///< the line being put together
+  std::string lines_;                  ///< those of plain cuts
   motion::Step const* step_ = nullptr; ///< the step being written
   bool optional_ = false;              ///< lines begin with "/"
   std::optional<double> pending_speed_;
@@ -106,19 +110,22 @@ private:
   void state_modes(bool cancel_compensation = false);
   void write_head_state(std::int64_t words);
   motion::Units wanted_units() const;
+  motion::Units units_for(motion::Units own) const;
   void leave_cycle();
   void add_distance(motion::Distance distance);
   void add_code_if_new(int motion_code);
   void add_plane(motion::Plane plane);
 
   // numbers
+  static constexpr char axis_letters[] = "XYZ";
+  static constexpr double same_place = 1e-7; ///< mm
   double mm_per_unit() const;
   int decimals(char letter) const;
   std::optional<std::int64_t> to_digits(char letter, double mm);
   double to_mm(char letter, std::int64_t digits) const;
   /// The length that the written word for `mm` means.
   double rounded(char letter, double mm);
-  double rounded(int axis, double mm) { return rounded("XYZ"[axis], mm); }
+  double rounded(int axis, double mm) { return rounded(axis_letters[axis], mm); }
   /// An axis word, and the place to which it takes the control.
   struct AxisWord {
     std::int64_t digits;
@@ -142,11 +149,17 @@ private:
   std::optional<Feed> feed_of(motion::FeedMode mode, double value, motion::Motion const& move);
   void add_feed_mode(Feed const& feed);
   void add_feed(Feed const& feed);
+  /// The feed need not be said: it is, or was rounded to, what the control has.
+  bool is_feed_in_force(double wanted, double written) const;
   void write_motion(motion::Motion const& m);
   void write_straight(motion::PathKind path, motion::Vec3 const& to, Feed const& feed);
   /// The words of the axes that move, or of all where the dialect repeats them.
   void add_axes(motion::Vec3 const& to, unsigned needed, motion::Distance mode);
   void note_motion();
+
+  // plain cuts
+  bool takes_plain_cuts(motion::Stretch const& cuts) const;
+  std::size_t write_cuts(motion::Stretch const& cuts, std::size_t first);
 
   void write_arc(motion::Motion const& m);
   bool may_be_arc_block(motion::Motion const& m) const;

@@ -15,8 +15,6 @@ using motion::Vec3;
 namespace {
 
 constexpr double mm_per_inch = 25.4;
-constexpr double same_place = 1e-7; // mm
-constexpr char axis_letters[] = "XYZ";
 
 int code_of(PathKind path) {
   return 10 * static_cast<int>(path);
@@ -118,6 +116,12 @@ void FreshBlocks::add_feed_mode(Feed const& feed) {
   control_.modes.feed = motion::unknown;
 }
 
+bool FreshBlocks::is_feed_in_force(double wanted, double written) const {
+  double const now = control_.modes.feed;
+  return motion::is_known(now) &&
+         (std::abs(now - wanted) <= 1e-9 * wanted || std::abs(now - written) <= 1e-9 * written);
+}
+
 void FreshBlocks::add_feed(Feed const& feed) {
   if (feed.value == 0) return;
   bool const inverse = feed.mode == FeedMode::inverse_time;
@@ -136,11 +140,8 @@ void FreshBlocks::add_feed(Feed const& feed) {
     return;
   }
   double const written = value_of(digits, decimals) * unit;
-  double const now = control_.modes.feed;
-  bool const in_force = motion::is_known(now) && (std::abs(now - feed.value) <= 1e-9 * feed.value ||
-                                                  std::abs(now - written) <= 1e-9 * written);
   // An inverse-time feed belongs to its own block (NISTIR 6556, 3.5.19).
-  if (in_force && !inverse && !dialect_.repeat_feed) return;
+  if (is_feed_in_force(feed.value, written) && !inverse && !dialect_.repeat_feed) return;
   block_.number('F', digits, decimals);
   control_.modes.feed = written;
 }

@@ -30,7 +30,11 @@ int code_of(FeedMode mode) {
 /// The program's own units as long as the control has them. A generated step follows the blocks around it.
 Units FreshBlocks::wanted_units() const {
   bool const follow = step_->generated && control_.knowledge == Knowledge::known;
-  Units const own = follow ? control_.modes.units : step_->modes.units;
+  return units_for(follow ? control_.modes.units : step_->modes.units);
+}
+
+/// What the control has of them.
+Units FreshBlocks::units_for(Units own) const {
   if (own == Units::inch && !dialect_.inch) return Units::mm;
   if (own == Units::mm && !dialect_.millimetre) return Units::inch;
   return own;

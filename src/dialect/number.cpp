@@ -2,9 +2,7 @@
 
 #include <array>
 #include <cassert>
-#include <charconv>
 #include <cmath>
-#include <string_view>
 
 namespace restep::dialect {
 namespace {
@@ -32,36 +30,32 @@ double value_of(std::int64_t digits, int decimals) {
 }
 
 void append_number(std::string& text, std::int64_t digits, int decimals, NumberStyle style) {
-  if (digits < 0) {
-    text += '-';
-  } else if (style.plus_sign) {
-    text += '+';
-  }
-  std::uint64_t const magnitude =
+  std::uint64_t magnitude =
       digits < 0 ? std::uint64_t{0} - static_cast<std::uint64_t>(digits) : static_cast<std::uint64_t>(digits);
-  auto const unit = static_cast<std::uint64_t>(power_of_ten(decimals));
-
-  std::array<char, 24> buffer;
-  auto const whole = std::to_chars(buffer.data(), buffer.data() + buffer.size(), magnitude / unit);
-  text.append(buffer.data(), whole.ptr);
-
-  std::uint64_t fraction = magnitude % unit;
+  std::array<char, 32> buffer; // 20 digits, a point, a sign
+  char* const end = buffer.data() + buffer.size();
+  char* at = end;
+  auto const put_digit = [&] {
+    *--at = static_cast<char>('0' + magnitude % 10);
+    magnitude /= 10;
+  };
   int places = decimals;
   if (!style.trailing_zeros) {
-    while (places > 0 && fraction % 10 == 0) {
-      fraction /= 10;
-      --places;
-    }
+    for (; places > 0 && magnitude % 10 == 0; --places)
+      magnitude /= 10;
   }
-  if (places == 0) {
-    if (style.always_point) text += '.';
-    return;
+  for (int i = 0; i < places; ++i)
+    put_digit();
+  if (places > 0 || style.always_point) *--at = '.';
+  do
+    put_digit();
+  while (magnitude != 0);
+  if (digits < 0) {
+    *--at = '-';
+  } else if (style.plus_sign) {
+    *--at = '+';
   }
-  text += '.';
-  std::size_t const end = text.size() + static_cast<std::size_t>(places);
-  text.resize(end, '0');
-  for (std::size_t at = end; fraction != 0; fraction /= 10)
-    text[--at] = static_cast<char>('0' + fraction % 10);
+  text.append(at, end);
 }
 
 std::string format_number(double value, int decimals, NumberStyle style) {

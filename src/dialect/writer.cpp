@@ -112,6 +112,11 @@ struct BlockWriter::Implementation {
   }
 
   void write(motion::Stretch const& cuts) {
+    if (passage_ == 0 && !options_.verbatim && !following_ && block_.empty()) {
+      fresh_.write(cuts);
+      text_.done_before(cuts.places()[0].offset);
+      return;
+    }
     // As on the hot path; the text of a stretch holds no parameter.
     bool const goes_on = passage_ == 0 && text_.is_open() && following_ && at_same_place_ && block_.empty() &&
                          cuts.places()[0].line == last_.line + 1;
