@@ -68,7 +68,8 @@ Written written(std::string const& program, dialect::Dialect const& from, dialec
   text::Findings findings;
   auto input = text::Input::from_memory(program);
   interpret::ProgramReader reader(input, from.read, findings);
-  dialect::BlockWriter writer(to, input, [&](std::string_view text) { result.text += text; }, findings, {});
+  dialect::BlockWriter writer(to, input, [&](std::string_view text) { result.text += text; }, findings,
+                              {.verbatim = false});
   motion::for_each(reader, [&](auto const& passing) {
     if constexpr (in_stretches)
       writer.write(passing);
