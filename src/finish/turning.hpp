@@ -31,12 +31,14 @@ public:
   double turned() const { return turned_; }
 
 private:
-  /// Most lines go on nearly straight: atan t = t - t^3 / 3 + ..., and the next term is below 1e-18 there.
+  /// Most lines go on nearly straight: atan t = t - t^3 / 3 + t^5 / 5 - t^7 / 7 + ..., and the next term is
+  /// below 1e-21 there.
   static double turn(double sine, double cosine) {
-    constexpr double small = 1e-4;
+    constexpr double small = 0.005;
     if (!(std::abs(sine) <= small * cosine) || cosine == 0) return std::atan2(sine, cosine);
     double const t = sine / cosine;
-    return t - t * t * t / 3;
+    double const t2 = t * t;
+    return t - t * t2 * (1.0 / 3 - t2 * (1.0 / 5 - t2 / 7));
   }
 
   double turned_ = 0;

@@ -20,9 +20,10 @@ public:
   void push(Stretch const& stretch) {
     if (spare_.empty()) spare_.push_back(std::make_unique<Kept>());
     Kept& kept = *spare_.back();
-    for (std::size_t i = 0; i <= stretch.size; ++i)
-      kept.columns.set(i, stretch.point(i));
-    std::copy(stretch.places(), stretch.places() + stretch.size, kept.columns.places.begin());
+    std::copy_n(stretch.x(), stretch.size + 1, kept.columns.x.begin());
+    std::copy_n(stretch.y(), stretch.size + 1, kept.columns.y.begin());
+    std::copy_n(stretch.z(), stretch.size + 1, kept.columns.z.begin());
+    std::copy_n(stretch.places(), stretch.size, kept.columns.places.begin());
     kept.columns.renew();
     kept.stretch = stretch;
     kept.stretch.columns = &kept.columns;
