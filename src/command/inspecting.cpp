@@ -4,6 +4,7 @@
 #include "command/progress.hpp"
 #include "command/stage_chain.hpp"
 #include "interpret/reader.hpp"
+#include "motion/relay.hpp"
 #include "motion/time_model.hpp"
 #include "report/written_path.hpp"
 #include "transform/checks.hpp"
@@ -46,8 +47,11 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   auto const record = [&](motion::Step const& step) {
     course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
   };
+  motion::Relay timing([&](auto const& passing) {
+    if constexpr (!motion::is_written_text<decltype(passing)>) time.add(passing);
+  });
   Tap tap(reader, [&](auto const& passing) {
-    time.add(passing);
+    timing.tell(passing);
     if (setup.record_path) motion::for_each_step(passing, record);
   });
 
@@ -57,11 +61,11 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   motion::Edits would_be;
   transform::Context trial = make_context(program, setup, first, report.findings, would_be);
   trial.add_cautions = false;
-  transform::CuttingCheck before(setup.machine, setup.tools, true), after(setup.machine, setup.tools, true);
+  transform::CuttingCheck cutting(setup.machine, setup.tools, true);
   Chain finding, limiting;
-  motion::StepSource& found = stack_stages(finding, tap, context, before,
+  motion::StepSource& found = stack_stages(finding, tap, context, &cutting,
                                            [](std::string_view stage) { return stage == restep_stage; });
-  motion::StepSource& last = stack_stages(limiting, found, trial, after, [&](std::string_view stage) {
+  motion::StepSource& last = stack_stages(limiting, found, trial, nullptr, [&](std::string_view stage) {
     return setup.machine_given && stage != restep_stage && !left_out(setup, stage);
   });
   {
@@ -73,10 +77,11 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
       return true;
     });
   }
+  timing.finish();
   keep_results(context, report);
-  if (setup.machine_given) before.report(report.findings);
+  if (setup.machine_given) cutting.report(report.findings);
   tell_instead(would_be, report.findings);
-  report.cutting_before = before.figures();
+  report.cutting_before = cutting.figures();
   report.seconds_before = report.seconds_after = time.seconds();
   if (!readable(*input, outcome)) return outcome;
   if (report.findings.has_errors()) refuse(outcome);

@@ -14,15 +14,11 @@
 
 #include <optional>
 #include <string_view>
-#include <type_traits>
 #include <utility>
 
 namespace restep::command {
 
 namespace {
-
-template <class Passing>
-constexpr bool is_text = std::is_same_v<std::remove_cvref_t<Passing>, std::string_view>;
 
 /// False when the machine may not run this program, whatever is done to it.
 bool within_limits(Setup const& setup, transform::Context& context, Outcome& outcome) {
@@ -97,14 +93,14 @@ private:
     transform::CuttingCheck cutting_after(setup_.machine, setup_.tools, restored);
     interpret::ProgramReader reader(input_, setup_.from.read, report_.findings, &passages_.all());
     motion::Relay watching_before([&](auto const& passing) {
-      if constexpr (!is_text<decltype(passing)>) {
+      if constexpr (!motion::is_written_text<decltype(passing)>) {
         before.add(passing);
         cutting_before.add(passing);
       }
     });
     Tap tap(reader, [&](auto const& passing) { watching_before.tell(passing); });
     Chain chain;
-    motion::StepSource& last = stack_stages(chain, tap, context, cutting_after,
+    motion::StepSource& last = stack_stages(chain, tap, context, &cutting_after,
                                             [&](std::string_view stage) { return is_wanted(stage); });
 
     // With calls or loops in it the output is read back when it is whole.
@@ -115,7 +111,7 @@ private:
       if (setup_.record_path) course.emplace(setup_.to, outcome_.path);
     }
     motion::Relay watching_after([&](auto const& passing) {
-      if constexpr (is_text<decltype(passing)>) {
+      if constexpr (motion::is_written_text<decltype(passing)>) {
         if (read_back) read_back->written(passing);
         if (course) course->written(passing);
       } else {
@@ -195,10 +191,9 @@ private:
     text::Findings told;
     motion::Edits made;
     transform::Context context = make_context(program_, setup_, first_, told, made);
-    transform::CuttingCheck cutting(setup_.machine, setup_.tools, is_wanted(tool_change_stage));
     interpret::ProgramReader reader(input_, setup_.from.read, told, &passages_.all());
     Chain chain;
-    motion::StepSource& last = stack_stages(chain, reader, context, cutting,
+    motion::StepSource& last = stack_stages(chain, reader, context, nullptr,
                                             [&](std::string_view stage) { return is_wanted(stage); });
     Progress progress(console_, "reading back", input_.size());
     motion::for_each(last, [&](auto const& passing) {

@@ -54,15 +54,15 @@ transform::Context make_context(std::string const& program, Setup const& setup, 
 /// What the stages of one run are stacked on: the stages themselves and who watches between them.
 using Chain = std::vector<std::unique_ptr<motion::StepSource>>;
 
-/// Stacks the stages that `wanted` names on `source`. `check` watches in front of the tool changes, where T
-/// still says which tool it is.
+/// Stacks the stages that `wanted` names on `source`. `check`, if there is one, watches in front of the tool
+/// changes, where T still says which tool it is.
 template <class Wanted>
 motion::StepSource& stack_stages(Chain& chain, motion::StepSource& source, transform::Context& context,
-                                 transform::CuttingCheck& check, Wanted const& wanted) {
+                                 transform::CuttingCheck* check, Wanted const& wanted) {
   motion::StepSource* last = &source;
   for (transform::Stage const& stage : transform::stages()) {
-    if (stage.name == tool_change_stage) {
-      auto const look = [&check](auto const& passing) { check.add(passing); };
+    if (stage.name == tool_change_stage && check != nullptr) {
+      auto const look = [check](auto const& passing) { check->add(passing); };
       chain.push_back(std::make_unique<Tap<decltype(look)>>(*last, look));
       last = chain.back().get();
     }

@@ -14,9 +14,15 @@
 #include <string>
 #include <string_view>
 #include <thread>
+#include <type_traits>
+#include <utility>
 #include <vector>
 
 namespace restep::motion {
+
+/// A watcher is told of written text.
+template <class Passing>
+constexpr bool is_written_text = std::is_same_v<std::remove_cvref_t<Passing>, std::string_view>;
 
 /// What passes by on its way to another thread, in order: steps, stretches, and bytes that were written of
 /// them.
