@@ -108,7 +108,8 @@ private:
       motion::Motion const* m = motion::motion_of(operation_[i]);
       if (m == nullptr) continue;
       turning.add(*m);
-      way += distance(geometry::xy(m->from), geometry::xy(m->to));
+      way += motion::is_arc(*m) ? motion::sweep(*m) * motion::radius(*m)
+                                : distance(geometry::xy(m->from), geometry::xy(m->to));
       if (std::abs(turning.turned()) < (turns + 1) * whole_turn + corner) continue;
       Vec2 const here = geometry::xy(m->from);
       bool const beside =

@@ -57,6 +57,26 @@ std::vector<motion::Step> bore(int halves) {
   return steps;
 }
 
+/// Turns of radius 10 about the origin, each in so many arcs and falling by 0.2 mm, and nothing behind them.
+std::vector<motion::Step> open_bore(int turns, int arcs) {
+  std::vector<motion::Step> steps;
+  geometry::Vec3 at{10, 0, 0};
+  for (int i = 1; i <= turns * arcs; ++i) {
+    double const angle = 2 * std::numbers::pi * (i % arcs) / arcs;
+    motion::Motion m;
+    m.path = motion::PathKind::arc_ccw;
+    m.from = at;
+    at = i % arcs == 0 ? geometry::Vec3{10, 0, -0.2 * i / arcs}
+                       : geometry::Vec3{10 * std::cos(angle), 10 * std::sin(angle), -0.2 * i / arcs};
+    m.to = at;
+    m.centre = {0, 0, m.from.z};
+    m.feed = 300;
+    steps.emplace_back().event = m;
+    steps.back().place.line = static_cast<std::uint32_t>(i);
+  }
+  return steps;
+}
+
 cutter::Meridian round_and_draft() {
   double const t = geometry::radians(5);
   cutter::Piece round;
@@ -138,6 +158,20 @@ TEST_CASE("a spiral is told from a way in by its turns", "[finish][spiral]") {
     CHECK(spiral.turns == Approx(0.5 * halves));
     CHECK(spiral.away == 0);
     CHECK(spiral.at(1.25).y == Approx(-0.25));
+  }
+}
+
+TEST_CASE("turns that end without one at one height are found in whole circles as in parts of them",
+          "[finish][spiral]") {
+  for (int const arcs : {1, 2, 4}) {
+    INFO(arcs << " arcs a turn");
+    auto const runs = finish::find_spiral_runs(open_bore(8, arcs), 3);
+    REQUIRE(runs.size() == 1);
+    CHECK(runs[0].goes_round);
+    CHECK(runs[0].first == 0);
+    CHECK(runs[0].last == static_cast<std::size_t>(8 * arcs - 1));
+    // A way in has the shape of a bore; what is about as narrow as the tool is taken for one.
+    CHECK(finish::find_spiral_runs(open_bore(8, arcs), 20).empty());
   }
 }
 
