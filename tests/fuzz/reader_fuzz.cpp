@@ -1,10 +1,13 @@
 // Any bytes at all through the whole reading of a program, under the rules of different dialects: no crash,
-// no hang, no read outside the text, and every finding can be shown.
+// no hang, no read outside the text, every finding can be shown, and cuts that are read by the stretch are
+// those that are read one by one.
 #include "interpret/reader.hpp"
+#include "motion/stretch.hpp"
 
 #include <cstddef>
 #include <cstdint>
 #include <cstdlib>
+#include <string>
 #include <string_view>
 
 using namespace restep;
@@ -49,6 +52,41 @@ void read_all(text::Input& input, interpret::ReadRules const& rules) {
   if (characters == SIZE_MAX) std::abort(); // so that nothing above is left out
 }
 
+/// Where each of the motions stands and what it is, in bits: two places that are not known are alike.
+template <bool in_stretches>
+std::string motions_of(std::string_view program, interpret::ReadRules const& rules) {
+  auto input = text::Input::from_memory(program);
+  text::Findings findings;
+  interpret::ProgramReader reader(input, rules, findings);
+  std::string bits;
+  auto const take = [&](motion::Step const& step) {
+    motion::Motion const* const move = motion::motion_of(step);
+    if (move == nullptr) return;
+    auto const add = [&](auto const& value) {
+      bits.append(reinterpret_cast<char const*>(&value), sizeof value);
+    };
+    add(step.place.line);
+    add(step.place.offset);
+    add(step.place.length);
+    add(move->path);
+    add(move->from);
+    add(move->to);
+    add(move->feed);
+    add(step.modes.feed);
+  };
+  if constexpr (in_stretches) {
+    motion::for_each(reader, [&](auto const& passing) {
+      motion::for_each_step(passing, take);
+      return true;
+    });
+  } else {
+    motion::Step step;
+    while (reader.next(step))
+      take(step);
+  }
+  return bits;
+}
+
 } // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size) {
@@ -71,6 +109,8 @@ extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size
     auto input = text::Input::from_memory(program);
     read_all(input, *rules);
   }
+  for (auto const* rules : {&shop, &counting})
+    require(motions_of<true>(program, *rules) == motions_of<false>(program, *rules));
   // As the read-back gets it: piece by piece, without a way back.
   auto pipe = text::Input::pipe("pipe");
   text::Findings findings;
