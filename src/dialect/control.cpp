@@ -15,8 +15,6 @@ namespace {
 using motion::Modes;
 using motion::Vec3;
 
-constexpr double same_place = 1e-7; // mm
-
 struct Follow {
   Control& control;
 

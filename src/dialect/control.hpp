@@ -49,7 +49,10 @@ inline bool is_literal(std::string_view text) {
   return text.find_first_of("#[") == std::string_view::npos;
 }
 
-/// Both are unknown, or known and within 1e-7 mm on every axis.
+/// Places of an axis that are no farther apart are one, mm.
+inline constexpr double same_place = 1e-7;
+
+/// Both are unknown, or known and the same place on every axis.
 bool same_position(motion::Vec3 const& a, motion::Vec3 const& b);
 
 } // namespace restep::dialect

@@ -20,10 +20,9 @@ using motion::Motion;
 using motion::PathKind;
 using motion::Vec3;
 
-constexpr char axis_letters[] = "XYZ";
 constexpr char centre_letters[] = "IJK";
-constexpr double same_place = 1e-9; // mm
-constexpr double same_angle = 1e-9; // radians
+constexpr double same_height = 1e-9; // mm
+constexpr double same_angle = 1e-9;  // radians
 
 /// A feed for a share of a move: an inverse-time feed is per move, so a part of it takes that part's time.
 double feed_for_share(FeedMode mode, double feed, double share) {
@@ -104,7 +103,7 @@ void FreshBlocks::write_arc(Motion const& m) {
 bool FreshBlocks::may_be_arc_block(Motion const& m) const {
   auto const axes = motion::axes_of(m.plane);
   bool const helical = motion::is_known(m.to[axes.normal]) && motion::is_known(m.from[axes.normal]) &&
-                       std::abs(m.to[axes.normal] - m.from[axes.normal]) > same_place;
+                       std::abs(m.to[axes.normal] - m.from[axes.normal]) > same_height;
   if (!dialect_.has_plane(m.plane) || (helical && !dialect_.helical_arcs)) return false;
   double const radius = motion::radius(m);
   if (radius < dialect_.smallest_radius_mm) return false;

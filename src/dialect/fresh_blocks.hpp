@@ -118,7 +118,6 @@ private:
 
   // numbers
   static constexpr char axis_letters[] = "XYZ";
-  static constexpr double same_place = 1e-7; ///< mm
   double mm_per_unit() const;
   int decimals(char letter) const;
   std::optional<std::int64_t> to_digits(char letter, double mm);

@@ -12,9 +12,7 @@ namespace restep::dialect {
 using motion::Distance;
 using motion::Vec3;
 
-namespace {
-constexpr double same_place = 1e-7; // mm
-} // namespace
+namespace {} // namespace
 
 void FreshBlocks::write_home(motion::Home const& h) {
   note_motion();
