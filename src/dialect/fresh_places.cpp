@@ -12,8 +12,6 @@ namespace restep::dialect {
 using motion::Distance;
 using motion::Vec3;
 
-namespace {} // namespace
-
 void FreshBlocks::write_home(motion::Home const& h) {
   note_motion();
   char const* const code = h.second ? "G30" : "G28";

@@ -11,24 +11,18 @@
 
 #include "transform/restep.hpp"
 
-#include "finish/pass.hpp"
-#include "finish/raster.hpp"
-#include "finish/spiral.hpp"
-#include "finish/wall_side.hpp"
+#include "finish/spiral_find.hpp"
 #include "transform/found_passes.hpp"
 #include "transform/held_cuts.hpp"
 #include "transform/held_way.hpp"
 #include "transform/outgoing_steps.hpp"
 #include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
-#include "transform/pass_time.hpp"
-#include "transform/prove_raster.hpp"
-#include "transform/prove_spiral.hpp"
-#include "transform/proven_pass.hpp"
 #include "transform/raster_watch.hpp"
 #include "transform/spiral_watch.hpp"
 #include "transform/tool_in_use.hpp"
 #include "transform/unread_levels.hpp"
+#include "transform/written_pass.hpp"
 
 #include <fmt/format.h>
 
@@ -97,12 +91,6 @@ public:
   }
 
 private:
-  // What is written in place of kept steps.
-  struct Written {
-    std::size_t first = 0, last = 0;
-    std::vector<Step> steps;
-  };
-
   // Nothing is kept as steps, and nothing asks for them.
   bool goes_by_stretches() const {
     return kept_.empty() && !extends_ && way_in_.empty() && !asks_for_finish();
@@ -347,10 +335,8 @@ private:
     for (std::size_t i = 0; i < all.size(); ++i) {
       FoundPass const& found = all[i];
       report_described(kept_[found.first].place.line);
-      free_from_ = done;
-      free_to_ = i + 1 < all.size() ? all[i + 1].first : kept_.size();
-      std::visit([this](auto const& pass) { finish::mark_wall(kept_, pass); }, found.pass);
-      Written written = std::visit([this](auto const& pass) { return written_for(pass); }, found.pass);
+      std::size_t const free_to = i + 1 < all.size() ? all[i + 1].first : kept_.size();
+      WrittenPass written = write_pass(context_, {kept_, done, free_to, in_use_, speed_}, found);
       for (; done < written.first; ++done)
         out_.push_back(kept_[done]);
       for (Step& s : written.steps)
@@ -381,133 +367,12 @@ private:
                   kept_[below.first].place);
   }
 
-  std::span<Step const> own_steps(std::size_t first, std::size_t last) const {
-    return {kept_.data() + first, last + 1 - first};
-  }
-
-  // A pass's new steps, or its own; its report goes to the others.
-  Written written_for(finish::Stack const& stack) {
-    finish::PassOutcome outcome = one_pass(stack);
-    auto const [first, last] = range_of(outcome, stack);
-    return {first, last, taken(outcome.report, std::move(outcome.steps), own_steps(first, last))};
-  }
-
-  Written written_for(finish::SpiralPass const& pass) {
-    std::size_t const index = context_.passes.size() + 1;
-    std::span<Step const> const before = own_steps(pass.first_step, pass.last_step);
-    finish::PassRequest const request = request_for(before, index);
-    finish::SpiralOutcome outcome =
-        finish::restep_spiral(kept_, pass, tool(), std::max(tool_number(), 0), request);
-    // One turn tells the contour, and short chords tell its offsets badly: turns that cannot be shown to be
-    // right are not made.
-    if (outcome.report.status == finish::PassStatus::restepped) {
-      std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool(), request.resolution);
-      if (!trouble.empty()) finish::keep_own(outcome.report, "new turns would not be right: " + trouble);
-    }
-    settle(outcome.report, index, request, before, outcome.steps);
-    return {pass.first_step, pass.last_step, taken(outcome.report, std::move(outcome.steps), before)};
-  }
-
-  Written written_for(finish::RasterPass const& pass) {
-    std::size_t const index = context_.passes.size() + 1;
-    std::span<Step const> const before = own_steps(pass.first_step(), pass.last_step());
-    finish::PassRequest const request = request_for(before, index);
-    finish::RasterOutcome outcome;
-    std::string trouble;
-    // Lines that end where knowledge of the surface ends may not stand the proof; whole strips then must.
-    for (bool const whole_strips : {false, true}) {
-      outcome = finish::restep_raster(kept_, pass, tool(), std::max(tool_number(), 0), request, whole_strips);
-      bool const restepped = outcome.report.status == finish::PassStatus::restepped;
-      if (restepped && context_.before_proof) context_.before_proof(outcome.steps);
-      trouble = restepped ? prove_raster(before, outcome, *tool(), request.resolution) : "";
-      if (!request.finish || (restepped && trouble.empty())) break;
-    }
-    settle(outcome.report, index, request, before, outcome.steps, trouble);
-    return {pass.first_step(), pass.last_step(), taken(outcome.report, std::move(outcome.steps), before)};
-  }
-
-  // The steps that an outcome takes the place of.
-  static std::pair<std::size_t, std::size_t> range_of(finish::PassOutcome const& outcome,
-                                                      finish::Stack const& stack) {
-    if (outcome.report.status != finish::PassStatus::restepped)
-      return {stack.first_step(), stack.last_step()};
-    return {outcome.first_step, outcome.last_step};
-  }
-
-  std::vector<Step> taken(finish::PassReport& report, std::vector<Step> steps, std::span<Step const> before) {
-    bool const restepped = report.status == finish::PassStatus::restepped;
-    context_.passes.push_back(std::move(report));
-    return restepped ? std::move(steps) : std::vector<Step>(before.begin(), before.end());
-  }
-
-  finish::PassRequest request_for(std::span<Step const> pass, std::size_t index) const {
-    finish::PassRequest request = transform::request_for(context_.target, pass, index, tool_number());
-    request.resolution = context_.resolution.length;
-    request.free_from = free_from_;
-    request.free_to = free_to_;
-    return request;
-  }
-
-  finish::PassOutcome one_pass(finish::Stack const& stack) {
-    std::size_t const index = context_.passes.size() + 1;
-    std::span<Step const> const before = own_steps(stack.first_step(), stack.last_step());
-    finish::PassRequest const request = request_for(before, index);
-    ProvenPass proven =
-        restep_and_prove(kept_, stack, tool(), std::max(tool_number(), 0), request, context_.before_proof);
-    finish::PassOutcome& outcome = proven.outcome;
-    auto const [first, last] = range_of(outcome, stack);
-    settle(outcome.report, index, request, own_steps(first, last), outcome.steps, proven.trouble);
-    return std::move(outcome);
-  }
-
-  // What every pass's report owes: its number, its times, and what the user is told; `trouble` is what its
-  // proof found.
-  void settle(finish::PassReport& report, std::size_t index, finish::PassRequest const& request,
-              std::span<Step const> before, std::vector<Step> const& after, std::string const& trouble = {}) {
-    report.index = index;
-    if (request.finish) report.target_text = request.finish->text;
-    report.target_from = asked_by(request);
-    if (request.keep) report.reason = fmt::format("its own target keeps it ({})", request.said_by);
-    if (!among_those_asked_for(context_.target, index))
-      report.reason = "not among the passes that were asked for";
-    if (has_inverse_time_feeds(before))
-      report.reason = "its feeds are inverse time (G93): each belongs to the length of its own block";
-    take_run(before, {&report.before, &report.after});
-    if (report.status == finish::PassStatus::restepped) {
-      take_run(after, {&report.after});
-      if (report.after.levels < report.before.levels && report.after.time_s < report.before.time_s)
-        report.reason += fmt::format("; saves {:.0f} s", report.before.time_s - report.after.time_s);
-      if (!trouble.empty()) fail(report, trouble);
-      context_.edits.add(report.first_line, "restep", fmt::format("pass {}: {}", index, report.reason));
-      note_lost_remarks(context_, report, before, after);
-    } else if (context_.target.finish) {
-      note_kept(context_, report, before.front().place);
-    }
-    note_extension(context_, report);
-  }
-
-  void take_run(std::span<Step const> steps, std::initializer_list<finish::LevelFigures*> all) const {
-    PassRun const run = as_run(steps, speed_, tool_number(), context_);
-    for (finish::LevelFigures* figures : all) {
-      figures->time_s = run.seconds;
-      figures->spindle_rpm = run.rpm;
-      figures->feed_max_mm_min = run.feed_max;
-    }
-  }
-
-  void fail(finish::PassReport const& report, std::string const& what) {
-    if (!context_.proof_failure.empty()) return;
-    context_.proof_failure =
-        fmt::format("pass {} (lines {} to {}): {}", report.index, report.first_line, report.last_line, what);
-  }
-
   motion::Unravelled upstream_;
   Context& context_;
   bool const extends_; ///< levels may be put above passes
   ToolInUse in_use_;
   std::vector<Step> kept_; ///< from the first contour at constant height on, and the way into it
   HeldWay way_in_;         ///< steps that may lead into a pass
-  std::size_t free_from_ = 0, free_to_ = 0; ///< among the kept steps: those of no other pass
   OutgoingSteps out_;
   SpiralWatch watch_;
   UnreadLevels unread_;
