@@ -58,7 +58,7 @@ struct ProgramReader::Implementation {
   std::unordered_set<std::string> kept_texts; ///< of comments and carried words that are read again
 
   grammar::CutLines cut_lines;
-  motion::StretchColumns columns;
+  motion::StretchPool stretches;
 
   // In stretches.cpp.
   bool may_stretch() const;

@@ -25,6 +25,7 @@ bool ProgramReader::Implementation::read_stretch(motion::Stretch& stretch) {
   std::size_t bytes = grammar::parse_cuts(text, cut_rules, cut_lines);
   if (cut_lines.size == 0) return false;
   motion::Motion const like = executor.plain_cut();
+  motion::StretchColumns& columns = stretches.next();
   std::size_t const size = executor.take_cuts(cut_lines, columns);
   if (size == 0) return false;
   if (size < cut_lines.size) bytes = cut_lines.lines[size].begin;
@@ -41,7 +42,7 @@ bool ProgramReader::Implementation::read_stretch(motion::Stretch& stretch) {
   line.text = text.substr(line.place.offset - begin, line.place.length);
   layout.meet_block();
   words_since = true;
-  columns.renew();
+  columns.renew(size);
   stretch = {&columns, 0, size, like, executor.control().modes};
   return true;
 }

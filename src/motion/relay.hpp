@@ -36,7 +36,7 @@ public:
   void add(Stretch const& stretch) {
     order_.push_back(Kind::stretch);
     stretches_.push(stretch);
-    weight_ += stretch.size * 2 * sizeof(Vec3);
+    weight_ += sizeof(StretchColumns);
   }
   void add(std::string_view bytes) {
     order_.push_back(Kind::bytes);

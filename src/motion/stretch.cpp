@@ -1,14 +1,15 @@
 #include "motion/stretch.hpp"
 
+#include <atomic>
 #include <cmath>
 
 namespace restep::motion {
 
 // Eight at a time in a loop of constant length: g++ then works on as many at once as the processor does.
-void StretchColumns::measure(std::size_t count) const {
+void StretchColumns::measure() const {
   constexpr std::size_t lanes = 8;
   static_assert(most % lanes == 0);
-  for (std::size_t i = 0; i < count; i += lanes) {
+  for (std::size_t i = 0; i < cuts_; i += lanes) {
     for (std::size_t k = i; k < i + lanes; ++k) {
       double const dx = x[k + 1] - x[k], dy = y[k + 1] - y[k], dz = z[k + 1] - z[k];
       double const length = std::sqrt(dx * dx + dy * dy + dz * dz);
@@ -20,7 +21,20 @@ void StretchColumns::measure(std::size_t count) const {
       along_z_[k] = dz / by;
     }
   }
-  measured_ = count;
+}
+
+StretchColumns& StretchPool::next() {
+  // Nearly always those that were given first are let go first; who holds some for longer is passed by.
+  constexpr int tries = 3;
+  for (int i = 0; i < tries && !all_.empty(); ++i) {
+    all_.push_back(std::move(all_.front()));
+    all_.pop_front();
+    if (all_.back().use_count() > 1) continue;
+    // What the last holder has read was read before this is written.
+    std::atomic_thread_fence(std::memory_order_acquire);
+    return *all_.back();
+  }
+  return *all_.emplace_back(std::make_shared<StretchColumns>());
 }
 
 } // namespace restep::motion

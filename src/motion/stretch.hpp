@@ -5,6 +5,10 @@
 
 #include <array>
 #include <cstddef>
+#include <deque>
+#include <memory>
+#include <mutex>
+#include <optional>
 #include <utility>
 
 namespace restep::motion {
@@ -19,8 +23,9 @@ struct Ways {
   Vec3 direction(std::size_t i) const { return {x[i], y[i], z[i]}; }
 };
 
-/// The columns of a stretch, filled anew again and again by one source.
-class StretchColumns {
+/// The columns of a stretch. Who wants to keep one keeps its columns and copies nothing: they are filled anew
+/// only when nobody does (`StretchPool`). Any number of threads may read them.
+class StretchColumns : public std::enable_shared_from_this<StretchColumns> {
 public:
   /// Small enough for all columns to stay in the processor's nearest caches.
   static constexpr std::size_t most = 256;
@@ -33,20 +38,34 @@ public:
     y[i] = point.y;
     z[i] = point.z;
   }
-  /// The columns were filled: what was measured on them before is void.
-  void renew() { measured_ = 0; }
-  /// Measured when somebody asks first, at least as far as cut `count`.
-  Ways ways(std::size_t count) const {
-    if (measured_ < count) measure(count);
+  /// The columns were filled with so many cuts: what was measured on them before is void.
+  void renew(std::size_t cuts) {
+    cuts_ = cuts;
+    measured_.emplace();
+  }
+  /// Measured when somebody asks first.
+  Ways ways() const {
+    std::call_once(*measured_, [this] { measure(); });
     return {length_.data(), along_x_.data(), along_y_.data(), along_z_.data()};
   }
 
 private:
-  mutable std::size_t measured_ = 0;
+  std::size_t cuts_ = 0;
+  mutable std::optional<std::once_flag> measured_{std::in_place};
   /// A little longer than is needed: loops over them go in small blocks.
   mutable std::array<double, most + 8> length_{}, along_x_{}, along_y_{}, along_z_{};
 
-  void measure(std::size_t count) const;
+  void measure() const;
+};
+
+/// Where a source takes columns from. They are used again when nobody holds them any more.
+class StretchPool {
+public:
+  /// Columns to fill: others than those given last, unless nobody holds those.
+  StretchColumns& next();
+
+private:
+  std::deque<std::shared_ptr<StretchColumns>> all_; ///< those given longest ago first
 };
 
 /// Straight cuts that follow each other line by line, one to a block, under one modal state and with one
@@ -69,7 +88,7 @@ struct Stretch {
   double const* z() const { return columns->z.data() + first; }
   text::Place const* places() const { return columns->places.data() + first; } ///< of the cuts' blocks
   Ways ways() const {
-    Ways const all = columns->ways(first + size);
+    Ways const all = columns->ways();
     return {all.length + first, all.x + first, all.y + first, all.z + first};
   }
 

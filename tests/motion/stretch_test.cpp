@@ -1,4 +1,6 @@
+#include "motion/relay.hpp"
 #include "motion/stretch.hpp"
+#include "motion/stretch_queue.hpp"
 #include "motion/survey.hpp"
 #include "motion/time_model.hpp"
 #include "tests/draw.hpp"
@@ -7,12 +9,21 @@
 
 #include <cmath>
 #include <rapidcheck.h>
+#include <stdexcept>
+#include <string>
+#include <string_view>
+#include <type_traits>
 #include <vector>
 
 using namespace restep;
 using property::draw;
 
 namespace {
+
+/// Some number that hangs on i and on nothing else.
+int draw_of(int i) {
+  return static_cast<int>((static_cast<unsigned>(i) * 2654435761U) >> 20U);
+}
 
 /// A course of chords: bends, straight lines of many, stretches that stand still.
 void fill(motion::StretchColumns& columns, std::size_t size) {
@@ -30,7 +41,7 @@ void fill(motion::StretchColumns& columns, std::size_t size) {
     columns.set(i + 1, at);
     columns.places[i] = {100 * i, 20, static_cast<std::uint32_t>(i + 7)};
   }
-  columns.renew();
+  columns.renew(size);
 }
 
 motion::Stretch any_stretch(motion::StretchColumns& columns) {
@@ -86,4 +97,86 @@ TEST_CASE("a stretch reaches what its cuts reach one by one, and the same lines 
       }
     }
   }));
+}
+
+TEST_CASE("a stretch that is kept stays as it was while its source goes on", "[motion]") {
+  motion::StretchPool pool;
+  motion::StretchQueue kept;
+  std::vector<double> expected;
+  std::size_t met = 0;
+  for (int i = 0; i < 2000; ++i) {
+    motion::StretchColumns& columns = pool.next();
+    columns.set(0, {0, 0, 0});
+    columns.set(1, {static_cast<double>(i), 0, 0});
+    columns.renew(1);
+    if (draw_of(i) % 3 != 0) {
+      kept.push({&columns, 0, 1, {}, {}});
+      expected.push_back(i);
+    }
+    for (int let_go = draw_of(i + 7) % 3; let_go > 0 && !kept.empty(); --let_go) {
+      CHECK(kept.front().end().x == expected[met]);
+      CHECK(kept.front().ways().length[0] == expected[met]);
+      ++met;
+      kept.pop();
+    }
+  }
+  CHECK(met > 1000);
+}
+
+TEST_CASE("columns that nobody keeps are used again", "[motion]") {
+  motion::StretchPool pool;
+  motion::StretchColumns const* const first = &pool.next();
+  for (int i = 0; i < 100; ++i)
+    CHECK(&pool.next() == first);
+}
+
+TEST_CASE("what passes by is seen on the other thread in its order", "[motion]") {
+  std::string seen, passed;
+  auto const name = [](auto const& passing) {
+    if constexpr (motion::is_written_text<decltype(passing)>)
+      return std::string(passing) + ";";
+    else if constexpr (std::is_same_v<std::remove_cvref_t<decltype(passing)>, motion::Stretch>)
+      return "cuts to " + std::to_string(passing.end().x) + ";";
+    else
+      return "line " + std::to_string(passing.place.line) + ";";
+  };
+  motion::Relay relay([&](auto const& passing) { seen += name(passing); });
+  auto const pass = [&](auto const& passing) {
+    passed += name(passing);
+    relay.tell(passing);
+  };
+  motion::StretchPool pool;
+  for (int i = 0; i < 20000; ++i) {
+    switch (draw_of(i) % 3) {
+    case 0: {
+      motion::Step step;
+      step.place.line = static_cast<std::uint32_t>(i);
+      pass(step);
+      break;
+    }
+    case 1: {
+      motion::StretchColumns& columns = pool.next();
+      columns.set(0, {0, 0, 0});
+      columns.set(1, {static_cast<double>(i), 0, 0});
+      columns.renew(1);
+      pass(motion::Stretch{&columns, 0, 1, {}, {}});
+      break;
+    }
+    default: pass(std::string_view("N10 X1.")); break;
+    }
+  }
+  relay.finish();
+  bool const alike = seen == passed;
+  CHECK(alike);
+}
+
+TEST_CASE("what a watcher throws is thrown where the passing ends", "[motion]") {
+  int seen = 0;
+  motion::Relay relay([&](auto const&) {
+    if (++seen == 3) throw std::runtime_error("no more");
+  });
+  for (int i = 0; i < 100000; ++i)
+    relay.tell(std::string_view("X1. Y2."));
+  CHECK_THROWS_WITH(relay.finish(), "no more");
+  CHECK(seen == 3);
 }
