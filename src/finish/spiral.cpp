@@ -14,6 +14,7 @@
 #include <cmath>
 #include <functional>
 #include <limits>
+#include <numbers>
 
 namespace restep::finish {
 
@@ -140,9 +141,14 @@ private:
     figures.cusp_min_um = std::isfinite(least) ? least : figures.cusp_max_um;
   }
 
-  double largest_figure(TipAt const& tip, double turns) const {
+  // With each turn nearer to the one above by so much of the surface's length.
+  double largest_figure(TipAt const& tip, double turns, double nearer = 0) const {
     double largest = 0;
     for_pairs(tip, turns, [&](Vec2 upper, Vec2 lower, double) {
+      if (nearer > 0) {
+        double const s = std::max(meridian_.nearest(lower) - nearer, meridian_.nearest(upper));
+        lower = meridian_.at(s);
+      }
       largest = std::max(largest, cutter::finish_figure(target(), *tool_, meridian_, upper, lower));
     });
     return largest;
@@ -182,9 +188,11 @@ private:
       planned.limit *= std::clamp(wanted.limit / got, 0.9, 0.998);
     }
 
-    double const digits = 0.01 * wanted.limit + 0.6 * own_resolution_;
-    double const now = largest_figure([this](double turn) { return on_surface(turn); }, spiral_->turns);
-    bool const meets = now <= wanted.limit + digits &&
+    // Half a digit in height and in plan moves each of two turns along the surface.
+    double const digits = std::numbers::sqrt2 * own_resolution_;
+    double const now =
+        largest_figure([this](double turn) { return on_surface(turn); }, spiral_->turns, digits);
+    bool const meets = now <= 1.01 * wanted.limit &&
                        report.before.stepdown_max_mm <= limits().max_stepdown + own_resolution_ + 1e-6;
     if (meets && spiral_->turns <= way.turns() + 1 + 1e-6)
       return "it already has the least number of turns that meets the target";

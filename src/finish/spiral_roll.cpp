@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
 
 namespace restep::finish {
 
@@ -16,6 +17,8 @@ using motion::Vec3;
 
 // NISTIR 6556, 3.5.3.2 (from memory): how far the radii at both ends of an arc may differ, mm.
 constexpr double arc_tolerance = 0.002;
+
+constexpr char const* cannot_follow = "its arcs cannot follow the surface between the new heights";
 
 class Roller {
 public:
@@ -115,7 +118,8 @@ private:
       auto const begin = &station - 1; // the station where the program's arc begins
       if (std::abs(begin->turn + shift - turn_) > same_place || std::abs(station.turn - own) > same_place)
         return "its turns are not told in the same arcs";
-      if (std::string trouble = bend(m, to); !trouble.empty()) return trouble;
+      if (std::string trouble = bend(m, to, {turn_, t, begin->turn, station.turn}); !trouble.empty())
+        return trouble;
     }
     turn_ = t;
     m.from = at_;
@@ -179,48 +183,83 @@ private:
     }
   }
 
-  // Puts an arc's centre between its new ends.
-  std::string bend(motion::Motion& m, Vec3 const& to) const {
+  // What an arc reaches over, in turns: on the new spiral and on the program's.
+  struct Reach {
+    double from, to, own_from, own_to;
+  };
+
+  // Where the surface has an arc at a share of its way.
+  Vec2 on_reach(Reach const& reach, double share, Vec3 const& to) const {
+    Along const along =
+        along_at(reach.from + share * (reach.to - reach.from), at_.z + share * (to.z - at_.z));
+    double const own = reach.own_from + share * (reach.own_to - reach.own_from);
+    return spiral_.base.point(spiral_.u(own), spiral_.side() * along.d);
+  }
+
+  // Puts an arc's centre between its new ends: that of the circle through these and the surface half-way.
+  std::string bend(motion::Motion& m, Vec3 const& to, Reach const& reach) const {
     bool const full = geometry::xy(m.from) == geometry::xy(m.to);
     Vec2 const from = geometry::xy(at_);
     Vec2 const end = geometry::xy(to);
     if (full != (from == end) || (!full && motion::sweep(m) > 1.9 * std::numbers::pi))
       return "whole circles cannot follow a surface that is not a wall";
     Vec2 centre = geometry::xy(m.centre);
-    if (std::abs(distance(centre, from) - distance(centre, end)) > arc_tolerance)
-      return "its arcs cannot follow the surface between the new heights";
-    if (!full && spiral_.away != 0) {
-      Vec2 const along = normalized(end - from);
-      centre = centre - dot(centre - 0.5 * (from + end), along) * along;
+    if (full || spiral_.away == 0) {
+      if (std::abs(distance(centre, from) - distance(centre, end)) > arc_tolerance) return cannot_follow;
+    } else {
+      auto const through = centre_through(from, on_reach(reach, 0.5, to), end);
+      if (!through) return cannot_follow;
+      centre = *through;
+      double const radius = distance(centre, from);
+      for (double const share : {0.2, 0.8})
+        if (std::abs(distance(centre, on_reach(reach, share, to)) - radius) > arc_tolerance)
+          return cannot_follow;
     }
     m.centre = geometry::at_height(centre, at_.z);
     return {};
   }
 
+  // None where the three stand in line.
+  static std::optional<Vec2> centre_through(Vec2 from, Vec2 middle, Vec2 to) {
+    Vec2 const chord = to - from;
+    Vec2 const half = middle - from;
+    double const twice_area = 2 * cross(chord, half);
+    if (std::abs(twice_area) < 1e-9 * dot(chord, chord)) return std::nullopt;
+    return from + (dot(half, half) / twice_area) * left_normal(chord) -
+           (dot(chord, chord) / twice_area) * left_normal(half);
+  }
+
+  // A place on the meridian at a height that the digits bear. Where the surface is steep d goes with that
+  // height, where it is flat d rules.
+  struct Along {
+    double d;    ///< mm
+    double off;  ///< along the surface's normal, away from the material above 0, mm
+    double sine; ///< of the surface's slope
+  };
+  Along along_at(double turn, double z) const {
+    double const s = way_.s(turn);
+    Vec2 const tip = meridian_.at(s);
+    Vec2 const along = meridian_.tangent(s);
+    double const sine = -along.y;
+    double const cosine = along.x;
+    if (sine > cosine) return {tip.x + (tip.y - z) * cosine / sine, 0, sine};
+    return {tip.x, (z - tip.y) * cosine, sine};
+  }
+
   // The point after so many turns above a station of the program's, not below a height.
   Vec3 point(double t, SpiralStation const& station, double lowest) const {
-    double const s = way_.s(t);
-    Vec2 const tip = meridian_.at(s);
     // Nowhere above the point before or below the end: what the fit stands off them must not make the path
     // rise.
-    double const z = std::clamp(on_digits(tip.y, resolution_), std::min(lowest, at_.z), at_.z);
+    double const z =
+        std::clamp(on_digits(meridian_.at(way_.s(t)).y, resolution_), std::min(lowest, at_.z), at_.z);
     if (spiral_.away == 0) {
       Vec3 const own = motion::motion_of(operation_[station.step])->to;
       return {own.x, own.y, z};
     }
-    // Where the surface is steep d goes with the rounded height, where it is flat d rules.
-    Vec2 const along = meridian_.tangent(s);
-    double const sine = -along.y;
-    double const cosine = along.x;
-    double d = tip.x;
-    double off = (z - tip.y) * cosine; // along the surface's normal, away from the material above 0
-    if (sine > cosine) {
-      d += (tip.y - z) * cosine / sine;
-      off = 0;
-    }
+    Along const along = along_at(t, z);
     double const u = spiral_.u(station.turn);
-    Vec2 const exact = spiral_.base.point(u, spiral_.side() * d);
-    return geometry::at_height(snap(exact, spiral_.side() * spiral_.base.left(u), off, sine), z);
+    Vec2 const exact = spiral_.base.point(u, spiral_.side() * along.d);
+    return geometry::at_height(snap(exact, spiral_.side() * spiral_.base.left(u), along.off, along.sine), z);
   }
 
   // The point on the digits about p that stands least off the surface, `off` being what the height adds; what
