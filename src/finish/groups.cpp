@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstddef>
+#include <iterator>
 #include <utility>
 
 namespace restep::finish {
@@ -15,6 +17,11 @@ double height_of(Stack const& stack, PlannedLevel const& level) {
 }
 
 } // namespace
+
+bool is_own(Stack const& stack, PlannedLevel const& planned, Level const& level) {
+  auto const* k = std::get_if<std::size_t>(&planned);
+  return k != nullptr && &stack.levels[*k] == &level;
+}
 
 std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
                                                         std::vector<PlannedLevel> planned) {
@@ -57,6 +64,43 @@ std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
   return out;
 }
 
+std::optional<std::vector<std::vector<PlannedLevel>>> in_moved_groups(Stack const& stack,
+                                                                      std::vector<PlannedLevel> planned) {
+  std::size_t const groups = stack.groups.size();
+  std::size_t const n = planned.size();
+  auto const first_of = [&](std::size_t g) { return stack.levels[stack.groups[g].front()].z; };
+  bool const down = first_of(groups - 1) < first_of(0);
+  if (!down) std::reverse(planned.begin(), planned.end());
+  auto const below = [&](std::size_t i, double z) { return height_of(stack, planned[i]) < z - same_height; };
+  // Where each group begins along the way that the groups go. Its farthest level is cut first.
+  std::vector<std::size_t> begins(groups + 1, n);
+  begins[0] = 0;
+  std::size_t at = 0;
+  for (std::size_t g = 0; g + 1 < groups; ++g) {
+    double const z = first_of(g);
+    while (at < n && (down ? !below(at, z) : at == 0 || below(at - 1, z)))
+      ++at;
+    begins[g + 1] = at;
+  }
+  // The last cut is where the last group begins; the way out goes up from there.
+  std::size_t& last = begins[groups - 1];
+  double const last_cut = stack.last_cut().z;
+  while (last > 0 && last < n && below(last, last_cut))
+    down ? --last : ++last;
+  for (std::size_t g = 1; g + 1 < groups; ++g)
+    begins[g] = std::min(begins[g], last);
+  if (begins[1] == 0 || last == n || below(last, last_cut)) return std::nullopt;
+  std::vector<std::vector<PlannedLevel>> out;
+  for (std::size_t g = 0; g < groups; ++g) {
+    auto const from = planned.begin() + static_cast<std::ptrdiff_t>(begins[g]);
+    auto const to = planned.begin() + static_cast<std::ptrdiff_t>(begins[g + 1]);
+    if (from == to) continue;
+    out.emplace_back(std::make_move_iterator(from), std::make_move_iterator(to));
+    std::reverse(out.back().begin(), out.back().end());
+  }
+  return out;
+}
+
 std::vector<MeridianSection> sections_between_fixed(MeridianFit const& fit, Stack const& stack,
                                                     std::vector<geometry::Vec2> const& tips) {
   if (!stack.grouped()) return fit.sections;
@@ -84,15 +128,16 @@ std::string why_no_order(Stack const& stack) {
   return "its levels are cut in groups and in alternating direction: no order of new levels keeps both";
 }
 
-std::string said_of_groups(Stack const& stack, double cusp_min_um, double target_um) {
+std::string said_of_groups(Stack const& stack, std::string const& why_ends_stay, double cusp_min_um,
+                           double target_um) {
   if (!stack.grouped()) return {};
   std::string text = "; in groups as the program has them";
   // Equal cusps are the best that a number of levels can do; a part between two levels that stay may need its
   // number for little more than the one below.
   if (cusp_min_um < 0.9 * target_um)
-    text += fmt::format("; the first and the last level that it cuts stay where they are, and what lies "
+    text += fmt::format("; the first and the last level that it cuts stay where they are{}, and what lies "
                         "between them and the ends comes out finer: cusps from {:.2f} um",
-                        cusp_min_um);
+                        why_ends_stay.empty() ? "" : " (" + why_ends_stay + ")", cusp_min_um);
   return text;
 }
 

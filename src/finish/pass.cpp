@@ -179,8 +179,16 @@ private:
     return strip ? place(&*strip) : strip.error();
   }
 
-  // Levels for all sections, below those of the strip where there is one.
+  // Levels for all sections, below those of the strip where there is one. The first and the last level that
+  // groups cut move with the others where the ways to them can.
   std::string place(StripLevels* strip) {
+    why_ends_stay_.clear();
+    std::string done = place(strip, stack_.grouped());
+    return why_ends_stay_.empty() ? done : place(strip, false);
+  }
+
+  std::string place(StripLevels* strip, bool ends_move) {
+    outcome_.digits_cusp = 0;
     PassReport& report = outcome_.report;
     std::vector<PlannedLevel> planned; // from the top down
     std::vector<Vec2> tips;
@@ -197,7 +205,8 @@ private:
                                request_.levels_at_edges};
     double const digit = std::max(request_.resolution, own_resolution_);
     std::optional<std::size_t> above; // the level that the section before ended with
-    for (MeridianSection const& section : sections_between_fixed(fit_, stack_, tips_)) {
+    for (MeridianSection const& section :
+         ends_move ? fit_.sections : sections_between_fixed(fit_, stack_, tips_)) {
       std::vector<Vec2> const own = own_tips(section);
       SectionLevels fresh = solve_section({section.meridian, own, cutting_index(section.first),
                                            cutting_index(section.last), stack_, offsets_, *tool_},
@@ -240,11 +249,18 @@ private:
     if (!changed) return "it already has the least number of levels that meets the target" + held_back();
 
     RapidRule const rule = strip != nullptr ? rapid_rule(*strip) : RapidRule{};
-    auto steps = assemble(operation_, stack_, offsets_, in_cutting_order(stack_, std::move(planned)),
-                          request_.resolution, strip != nullptr ? &rule : nullptr);
-    if (!steps) return steps.error();
-    if (strip != nullptr)
-      if (std::string trouble = lead_to_strip(*steps, tips.size()); !trouble.empty()) return trouble;
+    auto const groups = ends_move ? in_moved_groups(stack_, std::move(planned))
+                                  : std::optional(in_cutting_order(stack_, std::move(planned)));
+    auto const cannot = [&](std::string why) { return ends_move ? why_ends_stay_ = std::move(why) : why; };
+    if (!groups) return cannot("no new level stands where the pass could begin or end instead");
+    auto steps = assemble(operation_, stack_, offsets_, *groups, request_.resolution,
+                          strip != nullptr ? &rule : nullptr);
+    if (!steps) return cannot(steps.error());
+    bool const first_moved = !is_own(stack_, groups->front().front(), stack_.first_cut());
+    bool const last_moved = !is_own(stack_, groups->back().back(), stack_.last_cut());
+    if (strip != nullptr || first_moved || last_moved)
+      if (std::string trouble = lead_to(*steps, first_moved, last_moved, tips.size()); !trouble.empty())
+        return cannot(std::move(trouble));
 
     after.finish(std::move(tips));
     report.after = after.out;
@@ -262,19 +278,16 @@ private:
             tool_->diameter - (tips_.front().x - strip.tips.front().x)};
   }
 
-  // The way to the first level, or from the last one, where that stands above the program's own. A pass in
-  // groups begins and ends on the program's own levels.
-  std::string lead_to_strip(std::vector<motion::Step>& steps, std::size_t levels) {
-    if (!stack_.grouped()) {
-      bool const in = stack_.downwards();
-      motion::Motion const& edge = *motion::motion_of(in ? steps.front() : steps.back());
-      std::size_t const free_to = std::min(request_.free_to, operation_.size());
-      auto const way = in ? way_in(operation_, stack_, request_.free_from, edge.from)
-                          : way_out(operation_, stack_, free_to, edge.to);
-      if (!way) return way.error();
-      steps.insert(in ? steps.begin() : steps.end(), way->steps.begin(), way->steps.end());
-      (in ? outcome_.first_step : outcome_.last_step) = in ? way->first : way->last;
-    }
+  // The way to the first level and from the last one, where these stand above the program's own.
+  std::string lead_to(std::vector<motion::Step>& steps, bool first_moved, bool last_moved,
+                      std::size_t levels) {
+    auto ways =
+        ways_to(operation_, stack_, {request_.free_from, std::min(request_.free_to, operation_.size())},
+                steps, first_moved, last_moved);
+    if (!ways) return ways.error();
+    outcome_.first_step = ways->first;
+    outcome_.last_step = ways->last;
+    steps = std::move(ways->steps);
     // A way that runs along at a level's height must not be taken for a part of it.
     StackLimits stack_limits;
     stack_limits.max_shift = std::max(tool_->diameter, 1.0);
@@ -330,7 +343,7 @@ private:
       text += fmt::format("; {} places whose surface is not known were left as they were",
                           fit_.sections.size() - 1);
     if (missed) text += "; the least stepdown forbids the target in places";
-    text += said_of_groups(stack_, report.after.cusp_min_um, report.target_um);
+    text += said_of_groups(stack_, why_ends_stay_, report.after.cusp_min_um, report.target_um);
     return text;
   }
 
@@ -343,7 +356,8 @@ private:
   Offsets offsets_;
   std::vector<Vec2> tips_; // from the top down
   MeridianFit fit_;
-  Strip strip_; // above the first level
+  Strip strip_;               // above the first level
+  std::string why_ends_stay_; // the first and the last cut of groups
   PassOutcome outcome_;
 };
 

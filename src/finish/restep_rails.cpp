@@ -217,7 +217,7 @@ private:
     std::string text =
         fmt::format("{} levels instead of {}, in {} sections of a surface known to {:.2f} um",
                     plan.levels.size(), own_.size(), surface_.rails().size(), um * surface_.bound());
-    text += said_of_groups(stack_, outcome_.report.after.cusp_min_um, um * planned.limit);
+    text += said_of_groups(stack_, {}, outcome_.report.after.cusp_min_um, um * planned.limit);
     if (plan.least_forbids) text += "; the least stepdown forbids the target in places";
     if (planned.limit > 1.001 * wanted.limit)
       text += fmt::format(

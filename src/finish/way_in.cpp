@@ -32,9 +32,9 @@ bool straight_up(Motion const& m) {
 // Why a motion cannot be part of the way between the column and the contour; empty when it can.
 std::string no_lead(Step const& step, Motion const& m) {
   if (!motion::is_known(m.from) || !motion::is_known(m.to) || m.compensated || m.rotary)
-    return "a move beside its uppermost level is not fully known";
-  if (step.optional) return "a move beside its uppermost level is under block delete";
-  if (!motion::is_cutting(m)) return "a rapid goes sideways beside its uppermost level";
+    return "a move on the way in or out is not fully known";
+  if (step.optional) return "a move on the way in or out is under block delete";
+  if (!motion::is_cutting(m)) return "a rapid goes sideways on the way in or out";
   if (m.feed_mode == motion::FeedMode::inverse_time) return "its feeds are inverse time (G93)";
   return {};
 }
@@ -114,10 +114,9 @@ tl::expected<Way, std::string> way_in(std::span<Step const> operation, Stack con
   Vec3 const bottom = motion::motion_of(operation[found->lead - 1])->to;
   double const height = bottom.z + shift.z;
   if (motion::motion_of(operation[found->column])->from.z < height + same_place)
-    return tl::unexpected(
-        fmt::format("the program comes down beside it from Z{:.4f} only, and the way to the "
-                    "tangency begins at Z{:.4f}",
-                    motion::motion_of(operation[found->column])->from.z, height));
+    return tl::unexpected(fmt::format("the program comes down beside it from Z{:.4f} only, and the new way "
+                                      "begins at Z{:.4f}",
+                                      motion::motion_of(operation[found->column])->from.z, height));
   Way way;
   bool reached = false;
   for (std::size_t i = found->column; i < found->lead; ++i) {
@@ -183,8 +182,8 @@ tl::expected<Way, std::string> way_out(std::span<Step const> operation, Stack co
       continue;
     }
     if (!straight_up(*m) || operation[i].optional)
-      return tl::unexpected(fmt::format("the program goes up beside it to Z{:.4f} only, and the way from the "
-                                        "tangency ends at Z{:.4f}",
+      return tl::unexpected(fmt::format("the program goes up beside it to Z{:.4f} only, and the new way "
+                                        "ends at Z{:.4f}",
                                         m->from.z, height));
     if (m->to.z > height + same_place) break;
   }
@@ -197,6 +196,25 @@ tl::expected<Way, std::string> way_out(std::span<Step const> operation, Stack co
   way.steps.push_back(up);
   way.last = i;
   return way;
+}
+
+tl::expected<Way, std::string> ways_to(std::span<Step const> operation, Stack const& stack, FreeSteps free,
+                                       std::vector<Step> const& pass, bool first_moved, bool last_moved) {
+  Way whole{stack.first_step(), stack.last_step(), {}};
+  if (first_moved) {
+    auto in = way_in(operation, stack, free.from, motion::motion_of(pass.front())->from);
+    if (!in) return in;
+    whole.first = in->first;
+    whole.steps = std::move(in->steps);
+  }
+  whole.steps.insert(whole.steps.end(), pass.begin(), pass.end());
+  if (last_moved) {
+    auto const out = way_out(operation, stack, free.to, motion::motion_of(pass.back())->to);
+    if (!out) return out;
+    whole.last = out->last;
+    whole.steps.insert(whole.steps.end(), out->steps.begin(), out->steps.end());
+  }
+  return whole;
 }
 
 } // namespace restep::finish

@@ -13,7 +13,8 @@
 
 namespace restep::finish {
 
-/// Steps beside a stack that are given anew because levels were put above its uppermost one.
+/// Steps of a stack and beside it that are given anew because the first or the last level that it cuts has
+/// moved up.
 struct Way {
   std::size_t first = 0, last = 0; ///< the program's steps that they take the place of
   std::vector<motion::Step> steps;
@@ -34,6 +35,17 @@ tl::expected<Way, std::string> way_in(std::span<motion::Step const> operation, S
 /// other passes.
 tl::expected<Way, std::string> way_out(std::span<motion::Step const> operation, Stack const& stack,
                                        std::size_t free_to, geometry::Vec3 const& end);
+
+/// Steps [from, to) of an operation that belong to no other pass.
+struct FreeSteps {
+  std::size_t from = 0, to = 0;
+};
+
+/// The new steps of a pass with its way in, where its first cut has moved, and its way out, where its last
+/// has.
+tl::expected<Way, std::string> ways_to(std::span<motion::Step const> operation, Stack const& stack,
+                                       FreeSteps free, std::vector<motion::Step> const& pass,
+                                       bool first_moved, bool last_moved);
 
 /// The height from which on the program takes the air above a pass for clear: where it begins to feed down to
 /// its first contour, or where it came from by rapid when it goes all the way down by rapid. Infinity when it

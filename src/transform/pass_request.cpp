@@ -36,8 +36,10 @@ std::string asked_by(finish::PassRequest const& request) {
 }
 
 bool may_extend(PassTarget const& target) {
-  return target.extend || std::any_of(target.rules.begin(), target.rules.end(),
-                                      [](PassRule const& rule) { return rule.extend.value_or(false); });
+  return target.extend || target.finish ||
+         std::any_of(target.rules.begin(), target.rules.end(), [](PassRule const& rule) {
+           return rule.extend.value_or(false) || rule.finish.has_value();
+         });
 }
 
 finish::PassRequest request_for(PassTarget const& target, std::span<Step const> pass, std::size_t index,

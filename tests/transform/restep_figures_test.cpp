@@ -166,13 +166,3 @@ TEST_CASE("what digits cannot hold is told with what they can", "[restep]") {
     CHECK_THAT(pass.reason, !Contains("do not bear"));
   }
 }
-
-TEST_CASE("a stack in groups says why its cusps are not all of one size", "[restep]") {
-  auto const out = run("grouped", cusp_target(1), 1e-4);
-  REQUIRE(out.passes.size() == 1);
-  finish::PassReport const& pass = out.passes[0];
-  REQUIRE(pass.status == finish::PassStatus::restepped);
-  CHECK(pass.after.cusp_max_um <= 1);
-  REQUIRE(pass.after.cusp_min_um < 0.9);
-  CHECK_THAT(pass.reason, Contains("the first and the last level that it cuts stay where they are"));
-}

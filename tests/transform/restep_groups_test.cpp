@@ -73,8 +73,12 @@ TEST_CASE("new levels rise inside their group, and no group reaches into another
   auto const ran = run(2);
   auto const z = heights(ran.out.steps);
   CHECK(z.size() == ran.out.passes.front().after.levels);
-  CHECK(z.front() == Approx(-0.5)); // the first and the last cut are the program's own
-  CHECK(z.back() == Approx(-2.6));
+  // Neither the first cut nor the last stands deeper than the program's own, nor a new step above it.
+  double const step = ran.out.passes.front().after.stepdown_max_mm + 1e-4;
+  CHECK(z.front() >= -0.5 - 1e-9);
+  CHECK(z.front() < -0.5 + step);
+  CHECK(z.back() >= -2.6 - 1e-9);
+  CHECK(z.back() < -2.6 + 2 * step);
   double lowest_before = 1e300; // of the groups so far
   double lowest = z.front();
   for (std::size_t i = 1; i < z.size(); ++i) {
@@ -94,4 +98,40 @@ TEST_CASE("re-stepping a re-stepped pass in groups changes nothing", "[restep]")
   REQUIRE(twice.passes.size() == 1);
   INFO(twice.passes.front().reason);
   CHECK(twice.passes.front().status == finish::PassStatus::kept);
+}
+
+TEST_CASE("cusps of a pass in groups are as equal as those of a pass that goes one way", "[restep]") {
+  for (double const target : {1.0, 2.0, 5.0}) {
+    finish::PassReport const pass = run(target).out.passes.front();
+    INFO("target " << target << ": " << pass.reason);
+    CHECK(pass.after.cusp_max_um <= target);
+    CHECK(pass.after.cusp_min_um >= 0.9 * target);
+    CHECK(pass.after.cusp_min_um >= 0.97 * pass.after.cusp_max_um);
+  }
+}
+
+TEST_CASE("groups that cannot be entered elsewhere keep their first and their last cut, and say why",
+          "[restep]") {
+  auto input = text::Input::open(fixture_path("grouped", "program.nc")).value();
+  std::vector<Step> steps = read_program(input);
+  // The way down to the first contour only where the operator wants it.
+  for (Step& s : steps)
+    if (motion::Motion const* m = motion::motion_of(s); m != nullptr && motion::is_arc(*m))
+      break;
+    else if (m != nullptr && motion::is_cutting(*m))
+      s.optional = true;
+  TrueStack const stack = true_stacks("grouped").front();
+  auto const out = run_restep(steps, {stack.tool}, cusp_target(2), 1e-4);
+  REQUIRE(out.proof_failure == "");
+  REQUIRE(out.passes.size() == 1);
+  INFO(out.passes.front().reason);
+  REQUIRE(out.passes.front().status == finish::PassStatus::restepped);
+  CHECK(out.passes.front().after.cusp_max_um <= 2);
+  REQUIRE(out.passes.front().after.cusp_min_um < 0.9 * 2); // what has to be explained
+  CHECK(
+      out.passes.front().reason.find("the first and the last level that it cuts stay where they are (a move "
+                                     "on the way in or out is under block delete)") != std::string::npos);
+  auto const z = heights(out.steps);
+  CHECK(z.front() == Approx(-0.5));
+  CHECK(z.back() == Approx(-2.6));
 }
