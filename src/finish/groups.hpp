@@ -24,9 +24,9 @@ std::vector<std::vector<PlannedLevel>> in_cutting_order(Stack const& stack,
 
 /// The same for a stack in groups whose first and last cut may move: every group but the last one from above
 /// begins on the new level next above the one that it began with, or on it. So no group begins deeper than
-/// the program's own did; what stands above a cut is more than it was by less than one new step. Nor does the
-/// last cut stand deeper than the program's own, so that the ways in and out change as `way_in` and `way_out`
-/// can. Nothing where no level is left for the first or the last group.
+/// the program's own did; what stands above a first cut is more than it was by less than two new steps. Nor
+/// does the last cut stand deeper than the program's own, so that the ways in and out change as `way_in` and
+/// `way_out` can. Nothing where no level is left for the first or the last group.
 std::optional<std::vector<std::vector<PlannedLevel>>> in_moved_groups(Stack const& stack,
                                                                       std::vector<PlannedLevel> planned);
 

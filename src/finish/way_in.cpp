@@ -209,7 +209,7 @@ tl::expected<Way, std::string> ways_to(std::span<Step const> operation, Stack co
   }
   whole.steps.insert(whole.steps.end(), pass.begin(), pass.end());
   if (last_moved) {
-    auto const out = way_out(operation, stack, free.to, motion::motion_of(pass.back())->to);
+    auto out = way_out(operation, stack, free.to, motion::motion_of(pass.back())->to);
     if (!out) return out;
     whole.last = out->last;
     whole.steps.insert(whole.steps.end(), out->steps.begin(), out->steps.end());
