@@ -10,7 +10,6 @@
 namespace restep::dialect {
 
 using motion::Distance;
-using motion::Vec3;
 
 void FreshBlocks::write_home(motion::Home const& h) {
   note_motion();
