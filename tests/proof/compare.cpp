@@ -334,6 +334,10 @@ proof::Comparison compare_one_by_one(std::string_view a, std::string_view b, dou
   return proof::compare_cuts(steps_a, steps_b, within(tolerance));
 }
 
+int lines_apart(proof::CutDifference const& a, proof::CutDifference const& b) {
+  return std::abs(static_cast<int>(a.a.line) - static_cast<int>(b.a.line));
+}
+
 /// A walk of chords, and the same walk as another control may have it: rounded, here and there with a chord
 /// in two, with a slip, with another feed.
 std::pair<std::string, std::string> two_walks() {
@@ -370,16 +374,15 @@ TEST_CASE("two programs differ where they do whether their cuts come in stretche
     auto const steps = compare_one_by_one(a, b, 0.001);
     RC_ASSERT(stretches.path.has_value() == steps.path.has_value());
     // A slip parts the ways at its beginning or at its end.
-    if (stretches.path)
-      RC_ASSERT(std::abs(static_cast<int>(stretches.path->a.line) - static_cast<int>(steps.path->a.line)) <=
-                1);
+    if (stretches.path) RC_ASSERT(lines_apart(*stretches.path, *steps.path) <= 1);
     RC_ASSERT(stretches.cuts_a == steps.cuts_a);
     RC_ASSERT(stretches.cuts_b == steps.cuts_b);
     RC_ASSERT(std::abs(stretches.length_a - steps.length_a) < 1e-9);
     // Past a corner another point of one way is held against one of the other: less than half the tolerance.
     RC_ASSERT(std::abs(stretches.largest_deviation - steps.largest_deviation) < 0.0005);
     RC_ASSERT(stretches.states.size() == steps.states.size());
+    // Beside a border a hair may belong to the cut before it.
     for (std::size_t i = 0; i < steps.states.size(); ++i)
-      RC_ASSERT(stretches.states[i].a.line == steps.states[i].a.line);
+      RC_ASSERT(lines_apart(stretches.states[i], steps.states[i]) <= 2);
   }));
 }
