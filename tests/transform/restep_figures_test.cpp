@@ -23,8 +23,8 @@ Restepped run(std::string const& fixture, PassTarget const& target, double resol
   return run_restep(read_program(input), tools, target, resolution);
 }
 
-auto const prismatic = {"bell-yoke",    "bell-cap",    "bottom-up", "chamfer",    "clock-bezel",
-                        "draft",        "fillet",      "chords",    "ramp-links", "r-arcs",
+auto const prismatic = {"bell-yoke",    "bell-cap",    "bottom-up",  "chamfer",    "clock-bezel",
+                        "draft",        "fillet",      "chords",     "ramp-links", "r-arcs",
                         "moving-start", "striker-cam", "two-bosses", "grouped"};
 
 // The program's motions from the last to the first, each the other way round; what is no motion stays in
