@@ -11,11 +11,11 @@ namespace {
 
 using geometry::Vec2;
 
-constexpr double same_place = 1e-9; // mm
+constexpr double closed = 1e-9; // mm between the ends of a whole circle
 
 /// The angle from start to end as a control sees it, in (0, 2 pi].
 double written_sweep(Vec2 start, Vec2 end, Vec2 centre, bool counter_clockwise) {
-  if (geometry::distance(start, end) < same_place) return 2 * std::numbers::pi;
+  if (geometry::distance(start, end) < closed) return 2 * std::numbers::pi;
   Vec2 const a = start - centre;
   Vec2 const b = end - centre;
   double angle = std::atan2(geometry::cross(a, b), geometry::dot(a, b));

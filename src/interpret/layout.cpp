@@ -5,8 +5,8 @@
 namespace restep::interpret {
 namespace {
 
-constexpr std::size_t longest_line = 256;   ///< NISTIR 6556, 3.3
-constexpr std::uint32_t longest_number = 5; ///< digits of N; NISTIR 6556, 3.3.1
+constexpr std::size_t longest_line = 256; ///< NISTIR 6556, 3.3
+constexpr std::uint32_t most_digits = 5;  ///< digits of N; NISTIR 6556, 3.3.1
 
 std::string_view trimmed(std::string_view text) {
   constexpr std::string_view blanks = " \t";
@@ -54,9 +54,9 @@ void ProgramLayout::check_block(text::Line const& line, grammar::WordBlock const
     std::uint32_t digits = 0;
     for (std::uint32_t at = block.number_span.begin; at < block.number_span.end; ++at)
       digits += line.text[at] >= '0' && line.text[at] <= '9';
-    if (digits > longest_number)
+    if (digits > most_digits)
       error(line, block.number_span, "line-number-too-long",
-            fmt::format("the line number has {} digits, RS274/NGC takes {}", digits, longest_number),
+            fmt::format("the line number has {} digits, RS274/NGC takes {}", digits, most_digits),
             "number the program again from 1");
   }
   for (auto const& comment : block.comments) {
