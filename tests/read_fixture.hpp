@@ -7,6 +7,7 @@
 
 #include <stdexcept>
 #include <string>
+#include <utility>
 #include <vector>
 
 /// The workshop's programs, for the tests of every room that reads them.
@@ -25,6 +26,28 @@ inline std::vector<motion::Step> read_program(text::Input& input) {
     steps.push_back(step);
   if (findings.has_errors()) throw std::runtime_error(findings.all().front().message);
   return steps;
+}
+
+/// A program with every place moved; where that mirrors it, arcs turn the other way.
+template <class Move>
+std::vector<motion::Step> moved(std::vector<motion::Step> steps, bool mirrors, Move const& move) {
+  for (motion::Step& step : steps) {
+    motion::Motion* m = motion::motion_of(step);
+    if (m == nullptr) continue;
+    for (motion::Vec3* p : {&m->from, &m->to, &m->centre})
+      *p = move(*p);
+    if (mirrors && motion::is_arc(*m))
+      m->path = m->path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
+  }
+  return steps;
+}
+
+/// Its mirror image: X the other way.
+inline std::vector<motion::Step> mirrored(std::vector<motion::Step> steps) {
+  return moved(std::move(steps), true, [](motion::Vec3 p) {
+    p.x = -p.x;
+    return p;
+  });
 }
 
 } // namespace restep::testing

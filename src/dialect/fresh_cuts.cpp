@@ -52,7 +52,7 @@ std::size_t FreshBlocks::write_cuts(motion::Stretch const& cuts, std::size_t fir
     motion::Vec3 const to = cuts.point(i + 1);
     motion::Vec3 stands = control_.position;
     bool fits = true;
-    for (int axis = 0; axis < 3 && fits; ++axis) {
+    for (int axis = 0; axis < 3; ++axis) {
       if (std::abs(to[axis] - stands[axis]) <= same_place) continue;
       double const value = to[axis] / unit;
       fits = std::abs(value) <= largest_number;

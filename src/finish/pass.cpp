@@ -283,7 +283,7 @@ private:
                       std::size_t levels) {
     auto ways =
         ways_to(operation_, stack_, {request_.free_from, std::min(request_.free_to, operation_.size())},
-                steps, first_moved, last_moved);
+                std::move(steps), first_moved, last_moved);
     if (!ways) return ways.error();
     outcome_.first_step = ways->first;
     outcome_.last_step = ways->last;

@@ -1,12 +1,12 @@
 #include "finish/spiral_roll.hpp"
 
 #include "finish/shape.hpp"
+#include "geometry/fit.hpp"
 #include "motion/arc.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <optional>
 
 namespace restep::finish {
 
@@ -207,26 +207,15 @@ private:
     if (full || spiral_.away == 0) {
       if (std::abs(distance(centre, from) - distance(centre, end)) > arc_tolerance) return cannot_follow;
     } else {
-      auto const through = centre_through(from, on_reach(reach, 0.5, to), end);
-      if (!through) return cannot_follow;
-      centre = *through;
-      double const radius = distance(centre, from);
+      auto const circle = geometry::circle_through(from, on_reach(reach, 0.5, to), end);
+      if (!circle) return cannot_follow;
+      centre = circle->centre;
       for (double const share : {0.2, 0.8})
-        if (std::abs(distance(centre, on_reach(reach, share, to)) - radius) > arc_tolerance)
+        if (std::abs(distance(centre, on_reach(reach, share, to)) - circle->radius) > arc_tolerance)
           return cannot_follow;
     }
     m.centre = geometry::at_height(centre, at_.z);
     return {};
-  }
-
-  // None where the three stand in line.
-  static std::optional<Vec2> centre_through(Vec2 from, Vec2 middle, Vec2 to) {
-    Vec2 const chord = to - from;
-    Vec2 const half = middle - from;
-    double const twice_area = 2 * cross(chord, half);
-    if (std::abs(twice_area) < 1e-9 * dot(chord, chord)) return std::nullopt;
-    return from + (dot(half, half) / twice_area) * left_normal(chord) -
-           (dot(chord, chord) / twice_area) * left_normal(half);
   }
 
   // A place on the meridian at a height that the digits bear. Where the surface is steep d goes with that

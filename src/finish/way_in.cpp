@@ -199,17 +199,16 @@ tl::expected<Way, std::string> way_out(std::span<Step const> operation, Stack co
 }
 
 tl::expected<Way, std::string> ways_to(std::span<Step const> operation, Stack const& stack, FreeSteps free,
-                                       std::vector<Step> const& pass, bool first_moved, bool last_moved) {
-  Way whole{stack.first_step(), stack.last_step(), {}};
+                                       std::vector<Step> pass, bool first_moved, bool last_moved) {
+  Way whole{stack.first_step(), stack.last_step(), std::move(pass)};
   if (first_moved) {
-    auto in = way_in(operation, stack, free.from, motion::motion_of(pass.front())->from);
+    auto in = way_in(operation, stack, free.from, motion::motion_of(whole.steps.front())->from);
     if (!in) return in;
     whole.first = in->first;
-    whole.steps = std::move(in->steps);
+    whole.steps.insert(whole.steps.begin(), in->steps.begin(), in->steps.end());
   }
-  whole.steps.insert(whole.steps.end(), pass.begin(), pass.end());
   if (last_moved) {
-    auto out = way_out(operation, stack, free.to, motion::motion_of(pass.back())->to);
+    auto out = way_out(operation, stack, free.to, motion::motion_of(whole.steps.back())->to);
     if (!out) return out;
     whole.last = out->last;
     whole.steps.insert(whole.steps.end(), out->steps.begin(), out->steps.end());

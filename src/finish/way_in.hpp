@@ -44,8 +44,8 @@ struct FreeSteps {
 /// The new steps of a pass with its way in, where its first cut has moved, and its way out, where its last
 /// has.
 tl::expected<Way, std::string> ways_to(std::span<motion::Step const> operation, Stack const& stack,
-                                       FreeSteps free, std::vector<motion::Step> const& pass,
-                                       bool first_moved, bool last_moved);
+                                       FreeSteps free, std::vector<motion::Step> pass, bool first_moved,
+                                       bool last_moved);
 
 /// The height from which on the program takes the air above a pass for clear: where it begins to feed down to
 /// its first contour, or where it came from by rapid when it goes all the way down by rapid. Infinity when it

@@ -118,7 +118,15 @@ struct Stretch {
     part.size = count;
     return part;
   }
+  /// All but the first `count` cuts.
+  Stretch behind(std::size_t count) const { return part(count, size - count); }
 };
+
+/// A stretch begins behind a straight cut: to ask for one elsewhere costs as much as a small step.
+inline bool may_precede_stretch(Step const& step) {
+  Motion const* const move = motion_of(step);
+  return move != nullptr && move->path == PathKind::line && step.last_in_block;
+}
 
 /// The steps of a source one by one, whether they come in stretches or not. What stands behind it sees a
 /// stretch only when it asks for one, and may take it apart after all.
@@ -170,7 +178,6 @@ template <class Take>
 void for_each(StepSource& source, Take const& take) {
   Step step;
   Stretch stretch;
-  // A stretch begins behind a straight cut: to ask for one elsewhere costs as much as a small step.
   bool may_stretch = false;
   for (;;) {
     if (may_stretch && source.next_stretch(stretch)) {
@@ -178,8 +185,7 @@ void for_each(StepSource& source, Take const& take) {
       continue;
     }
     if (!source.next(step)) return;
-    Motion const* const move = motion_of(step);
-    may_stretch = move != nullptr && move->path == PathKind::line && step.last_in_block;
+    may_stretch = may_precede_stretch(step);
     if (!take(std::as_const(step))) return;
   }
 }

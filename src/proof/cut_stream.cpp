@@ -29,7 +29,7 @@ void CutStream::pass_ahead(std::size_t count) {
   cuts_ += count;
   last_ = place_ = ahead_.places()[count - 1];
   position_ = ahead_.point(count);
-  ahead_ = ahead_.part(count, ahead_.size - count);
+  ahead_ = ahead_.behind(count);
 }
 
 bool CutStream::fetch() {
@@ -40,12 +40,11 @@ bool CutStream::fetch() {
   motion::Step step;
   if (ahead_.size > 0) {
     step = ahead_.step(0);
-    ahead_ = ahead_.part(1, ahead_.size - 1);
+    ahead_ = ahead_.behind(1);
   } else if (!source_.next(step)) {
     return false;
   }
-  motion::Motion const* const move = motion::motion_of(step);
-  may_stretch_ = move != nullptr && move->path == motion::PathKind::line && step.last_in_block;
+  may_stretch_ = motion::may_precede_stretch(step);
   place_ = step.place;
   if (auto const* cycle = std::get_if<motion::Cycle>(&step.event)) {
     motion::expand(*cycle, state_.rotation, parts_);

@@ -50,8 +50,8 @@ public:
   /// The cut that is compared now, or null at the end.
   Cut* current();
   void pass();
-  /// The same, unless it has not been looked at yet.
-  Cut* begun() { return cut_ ? &*cut_ : nullptr; }
+  /// The cut that current() gave last, while it was not passed; else null.
+  Cut const* begun() const { return cut_ ? &*cut_ : nullptr; }
 
   /// Plain cuts that come next and have not been looked at one by one; empty where anything else does.
   motion::Stretch const& ahead();

@@ -26,7 +26,7 @@ void Expectations::push(motion::Event const& event, std::uint32_t line, BlockDel
 void Expectations::push(motion::Stretch const& cuts) {
   std::size_t const first = next_moving(cuts, 0);
   if (first == cuts.size) return;
-  stretches_.push(cuts.part(first, cuts.size - first));
+  stretches_.push(cuts.behind(first));
   queue_.push_back({{}, true});
 }
 

@@ -46,7 +46,7 @@ public:
 
   /// The next are plain cuts, and have not been asked for one by one.
   bool begins_with_cuts() const { return !queue_.empty() && queue_.front().is_stretch; }
-  motion::Stretch cuts() const { return stretches_.front().part(met_, stretches_.front().size - met_); }
+  motion::Stretch cuts() const { return stretches_.front().behind(met_); }
   void pop_cuts(std::size_t count);
 
 private:

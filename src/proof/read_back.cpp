@@ -194,7 +194,7 @@ struct ReadBack::Implementation {
   void take_read(std::size_t count) {
     read_line = ahead.places()[count - 1].line;
     read_offset = ahead.places()[count - 1].offset;
-    ahead = ahead.part(count, ahead.size - count);
+    ahead = ahead.behind(count);
   }
 
   /// A move to where the output has led already, of which the meant side did not know that it stands there.

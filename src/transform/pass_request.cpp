@@ -35,11 +35,15 @@ std::string asked_by(finish::PassRequest const& request) {
   return request.finish || request.limits.max_stepdown != 0 ? finish::asked_of_all : "";
 }
 
-bool may_extend(PassTarget const& target) {
-  return target.extend || target.finish ||
-         std::any_of(target.rules.begin(), target.rules.end(), [](PassRule const& rule) {
-           return rule.extend.value_or(false) || rule.finish.has_value();
-         });
+bool asks_for_finish(PassTarget const& target) {
+  return target.finish || std::any_of(target.rules.begin(), target.rules.end(),
+                                      [](PassRule const& rule) { return rule.finish.has_value(); });
+}
+
+bool may_move_ends(PassTarget const& target) {
+  return target.extend || asks_for_finish(target) ||
+         std::any_of(target.rules.begin(), target.rules.end(),
+                     [](PassRule const& rule) { return rule.extend.value_or(false); });
 }
 
 finish::PassRequest request_for(PassTarget const& target, std::span<Step const> pass, std::size_t index,

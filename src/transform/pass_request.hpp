@@ -24,8 +24,11 @@ bool among_those_asked_for(PassTarget const& target, std::size_t index);
 /// Under G93 a feed belongs to the length of its own block; new levels have other lengths.
 bool has_inverse_time_feeds(std::span<motion::Step const> pass);
 
+/// Whether any pass is asked for a finish.
+bool asks_for_finish(PassTarget const& target);
+
 /// Whether a pass may come to begin or end above where it did, so that its ways in and out must be at hand:
 /// with levels put above its first, or, for a finish, with the first and the last cut of its groups moved.
-bool may_extend(PassTarget const& target);
+bool may_move_ends(PassTarget const& target);
 
 } // namespace restep::transform

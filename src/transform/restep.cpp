@@ -54,7 +54,7 @@ public:
   Restep(motion::StepSource& upstream, Context& context)
       : upstream_(upstream)
       , context_(context)
-      , extends_(may_extend(context.target))
+      , moves_ends_(may_move_ends(context.target))
       , in_use_(context.tools)
       , unread_(context)
       , rasters_(context.machine) {}
@@ -92,9 +92,7 @@ public:
 
 private:
   // Nothing is kept as steps, and nothing asks for them.
-  bool goes_by_stretches() const {
-    return kept_.empty() && !extends_ && way_in_.empty() && !asks_for_finish();
-  }
+  bool goes_by_stretches() const { return kept_.empty() && !moves_ends_ && way_in_.empty(); }
 
   // The cuts in hand up to the one that may begin a pass; with that one the holding begins. False when it is
   // the first.
@@ -110,7 +108,7 @@ private:
     watched_ = holding_ ? 1 : 0;
     report_described();
     cuts = rest_.part(0, count);
-    rest_ = rest_.part(count, rest_.size - count);
+    rest_ = rest_.behind(count);
     return count > 0;
   }
 
@@ -133,7 +131,7 @@ private:
     watch_passing(rest_.part(watched_, count - watched_));
     watched_ = 0;
     held_.hold(rest_.part(0, count));
-    rest_ = rest_.part(count, rest_.size - count);
+    rest_ = rest_.behind(count);
     bool const many = held_.size() >= first_check;
     if (!done && !many) return true;
     holding_ = false;
@@ -224,7 +222,7 @@ private:
 
   // True when a step that belongs to no pass goes straight through; it may lead into one.
   bool goes_through(Step const& step, motion::Motion const* m) {
-    if (!extends_) return true;
+    if (!moves_ends_) return true;
     bool const may_lead = !ends_operation(step) && (m == nullptr || !cuts_sideways(*m));
     if (!may_lead && way_in_.empty()) return true;
     if (may_lead) {
@@ -238,13 +236,7 @@ private:
   }
 
   // Lines over a surface are kept to be re-stepped only where a finish is asked for.
-  bool holds_rasters() const { return !too_long_ && asks_for_finish(); }
-
-  bool asks_for_finish() const {
-    return context_.target.finish ||
-           std::any_of(context_.target.rules.begin(), context_.target.rules.end(),
-                       [](PassRule const& rule) { return rule.finish.has_value(); });
-  }
+  bool holds_rasters() const { return !too_long_ && asks_for_finish(context_.target); }
 
   // Passes that went through, as far as they begin before a line of the program.
   void report_described(std::uint32_t before = std::numeric_limits<std::uint32_t>::max()) {
@@ -369,7 +361,7 @@ private:
 
   motion::Unravelled upstream_;
   Context& context_;
-  bool const extends_; ///< levels may be put above passes
+  bool const moves_ends_; ///< passes may begin or end above where they did
   ToolInUse in_use_;
   std::vector<Step> kept_; ///< from the first contour at constant height on, and the way into it
   HeldWay way_in_;         ///< steps that may lead into a pass

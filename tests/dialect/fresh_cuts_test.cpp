@@ -6,7 +6,6 @@
 #include <fmt/format.h>
 
 #include <string>
-#include <type_traits>
 
 using namespace restep;
 using namespace restep::dialect_test;
@@ -62,25 +61,22 @@ dialect::Dialect some_dialect() {
   return to;
 }
 
-template <bool in_stretches>
-Written written(std::string const& program, dialect::Dialect const& from, dialect::Dialect const& to) {
-  Written result;
+Written rewrite_in_stretches(std::string const& program, dialect::Dialect const& from,
+                             dialect::Dialect const& to) {
+  Written written;
   text::Findings findings;
   auto input = text::Input::from_memory(program);
   interpret::ProgramReader reader(input, from.read, findings);
-  dialect::BlockWriter writer(to, input, [&](std::string_view text) { result.text += text; }, findings,
+  dialect::BlockWriter writer(to, input, [&](std::string_view text) { written.text += text; }, findings,
                               {.verbatim = false});
   motion::for_each(reader, [&](auto const& passing) {
-    if constexpr (in_stretches)
-      writer.write(passing);
-    else
-      motion::for_each_step(passing, [&](motion::Step const& step) { writer.write(step); });
+    writer.write(passing);
     return true;
   });
   writer.finish();
-  result.findings = findings.all();
-  result.count = writer.count();
-  return result;
+  written.findings = findings.all();
+  written.count = writer.count();
+  return written;
 }
 
 } // namespace
@@ -90,7 +86,7 @@ TEST_CASE("cuts are written afresh alike whether they come in stretches or one b
   CHECK(property::holds_often(3000, [&] {
     std::string const text = program();
     dialect::Dialect const to = some_dialect();
-    Written const stretches = written<true>(text, from, to), steps = written<false>(text, from, to);
+    Written const stretches = rewrite_in_stretches(text, from, to), steps = rewrite(text, from, to);
     if (stretches.text != steps.text)
       RC_FAIL(text + "--- in stretches ---\n" + stretches.text + "--- in steps ---\n" + steps.text);
     RC_ASSERT(stretches.count.afresh == steps.count.afresh);

@@ -16,6 +16,7 @@
 namespace restep::finish::testing {
 
 using motion::Step;
+using restep::testing::moved;
 
 inline std::vector<Step> read_fixture(std::string const& name) {
   auto input = text::Input::open(restep::testing::fixture_path(name, "program.nc")).value();

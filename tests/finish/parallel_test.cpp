@@ -30,20 +30,6 @@ RasterOutcome restepped(std::vector<Step> const& steps, cutter::Tool const& tool
   return restep_raster(steps, only_pass(steps, tool), &tool, tool.number, cusp_request(um, resolution));
 }
 
-// A program moved point by point.
-template <class Move>
-std::vector<Step> moved(std::vector<Step> steps, bool mirrored, Move const& move) {
-  for (Step& step : steps) {
-    motion::Motion* m = motion::motion_of(step);
-    if (m == nullptr) continue;
-    for (Vec3* p : {&m->from, &m->to, &m->centre})
-      *p = move(*p);
-    if (mirrored && motion::is_arc(*m))
-      m->path = m->path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
-  }
-  return steps;
-}
-
 } // namespace
 
 TEST_CASE("every parallel pass is found with its lines, their direction and their distance", "[finish]") {

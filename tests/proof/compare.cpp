@@ -16,11 +16,25 @@ using Catch::Matchers::Contains;
 
 namespace {
 
+/// Gives a program's steps one by one.
+class OneByOne final : public motion::StepSource {
+public:
+  explicit OneByOne(motion::StepSource& source)
+      : source_(source) {}
+  bool next(motion::Step& step) override { return source_.next(step); }
+
+private:
+  motion::StepSource& source_;
+};
+
+/// Compares what two programs' readers give, or what `As` makes of them.
+template <class As = motion::StepSource&>
 proof::Comparison compare(std::string_view a, std::string_view b, proof::CompareRules const& rules = {}) {
   text::Input input_a = text::Input::from_memory(a), input_b = text::Input::from_memory(b);
   text::Findings findings;
   interpret::ProgramReader reader_a(input_a, {}, findings), reader_b(input_b, {}, findings);
-  auto result = proof::compare_cuts(reader_a, reader_b, rules);
+  As steps_a(reader_a), steps_b(reader_b);
+  auto result = proof::compare_cuts(steps_a, steps_b, rules);
   REQUIRE_FALSE(findings.has_errors());
   return result;
 }
@@ -315,25 +329,6 @@ TEST_CASE("a feed that changes between hairs is no difference where digits move 
 
 namespace {
 
-/// Gives a program's steps one by one.
-class OneByOne final : public motion::StepSource {
-public:
-  explicit OneByOne(motion::StepSource& source)
-      : source_(source) {}
-  bool next(motion::Step& step) override { return source_.next(step); }
-
-private:
-  motion::StepSource& source_;
-};
-
-proof::Comparison compare_one_by_one(std::string_view a, std::string_view b, double tolerance) {
-  text::Input input_a = text::Input::from_memory(a), input_b = text::Input::from_memory(b);
-  text::Findings findings;
-  interpret::ProgramReader reader_a(input_a, {}, findings), reader_b(input_b, {}, findings);
-  OneByOne steps_a(reader_a), steps_b(reader_b);
-  return proof::compare_cuts(steps_a, steps_b, within(tolerance));
-}
-
 int lines_apart(proof::CutDifference const& a, proof::CutDifference const& b) {
   return std::abs(static_cast<int>(a.a.line) - static_cast<int>(b.a.line));
 }
@@ -371,7 +366,7 @@ TEST_CASE("two programs differ where they do whether their cuts come in stretche
   CHECK(property::holds_often(2000, [] {
     auto const [a, b] = two_walks();
     auto const stretches = compare(a, b, within(0.001));
-    auto const steps = compare_one_by_one(a, b, 0.001);
+    auto const steps = compare<OneByOne>(a, b, within(0.001));
     RC_ASSERT(stretches.path.has_value() == steps.path.has_value());
     // A slip parts the ways at its beginning or at its end.
     if (stretches.path) RC_ASSERT(lines_apart(*stretches.path, *steps.path) <= 1);

@@ -17,6 +17,8 @@
 namespace restep::transform::testing {
 
 using restep::testing::fixture_path;
+using restep::testing::mirrored;
+using restep::testing::moved;
 using restep::testing::read_program;
 
 /// One stack as the part's geometry makes it.

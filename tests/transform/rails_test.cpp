@@ -298,18 +298,10 @@ TEST_CASE("a mirrored part on rails gets the same heights", "[rails]") {
     auto input = text::Input::open(fixture_path(part.fixture, "program.nc")).value();
     std::vector<Step> steps = read_program(input);
     auto const plain = levels_of(run_part(part, steps).result.steps);
-    for (Step& step : steps) {
-      auto* m = motion::motion_of(step);
-      if (m == nullptr) continue;
-      for (motion::Vec3* p : {&m->from, &m->to, &m->centre})
-        p->x = -p->x;
-      if (motion::is_arc(*m))
-        m->path = m->path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
-    }
-    auto const mirrored = levels_of(run_part(part, steps).result.steps);
+    auto const image = levels_of(run_part(part, mirrored(steps)).result.steps);
     INFO(part.fixture);
-    REQUIRE(mirrored.size() == plain.size());
-    CHECK(std::equal(plain.begin(), plain.end(), mirrored.begin(),
+    REQUIRE(image.size() == plain.size());
+    CHECK(std::equal(plain.begin(), plain.end(), image.begin(),
                      [](auto const& a, auto const& b) { return std::abs(a.first - b.first) < 2e-4; }));
   }
 }

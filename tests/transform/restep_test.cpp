@@ -195,21 +195,13 @@ TEST_CASE("a mirrored part gives the same levels", "[restep]") {
     INFO(fixture);
     auto const stacks = true_stacks(fixture);
     auto input = text::Input::open(fixture_path(fixture, "program.nc")).value();
-    auto steps = read_program(input);
+    auto const steps = read_program(input);
     auto const plain = run_restep(steps, tools_of(stacks), cusp_target(3), 1e-4);
-    for (Step& s : steps) {
-      motion::Motion* m = motion::motion_of(s);
-      if (m == nullptr) continue;
-      for (motion::Vec3* p : {&m->from, &m->to, &m->centre})
-        p->x = -p->x;
-      if (motion::is_arc(*m))
-        m->path = m->path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
-    }
-    auto const mirrored = run_restep(steps, tools_of(stacks), cusp_target(3), 1e-4);
-    REQUIRE(mirrored.passes.size() == plain.passes.size());
+    auto const image = run_restep(mirrored(steps), tools_of(stacks), cusp_target(3), 1e-4);
+    REQUIRE(image.passes.size() == plain.passes.size());
     for (std::size_t i = 0; i < plain.passes.size(); ++i) {
       auto const& a = plain.passes[i].after.positions;
-      auto const& b = mirrored.passes[i].after.positions;
+      auto const& b = image.passes[i].after.positions;
       REQUIRE(a.size() == b.size());
       for (std::size_t k = 0; k < a.size(); ++k)
         CHECK(distance(a[k], b[k]) < 1e-3); // grid places are chosen among mirrored neighbours
@@ -222,16 +214,13 @@ TEST_CASE("a part of twice the size at twice the cusp has as many levels", "[res
   auto input = text::Input::open(fixture_path("bell-cap", "program.nc")).value();
   auto steps = read_program(input);
   auto const plain = run_restep(steps, tools_of(stacks), cusp_target(3), 1e-4);
-  for (Step& s : steps)
-    if (motion::Motion* m = motion::motion_of(s))
-      for (motion::Vec3* p : {&m->from, &m->to, &m->centre})
-        *p = 2 * *p;
+  auto const large = moved(steps, false, [](motion::Vec3 const& p) { return 2 * p; });
   auto tools = tools_of(stacks);
   for (cutter::Tool& t : tools) {
     t.diameter *= 2;
     t.corner_radius *= 2;
   }
-  auto const doubled = run_restep(steps, tools, cusp_target(6), 2e-4);
+  auto const doubled = run_restep(large, tools, cusp_target(6), 2e-4);
   REQUIRE(doubled.passes.size() == 1);
   CHECK(doubled.passes[0].after.levels == plain.passes[0].after.levels);
   CHECK(doubled.passes[0].after.cusp_max_um == Approx(2 * plain.passes[0].after.cusp_max_um).epsilon(0.01));

@@ -14,27 +14,11 @@ using namespace restep::transform::testing;
 
 namespace {
 
-constexpr char const* fixtures[] = {"spiral", "spiral-open"};
-
 std::vector<Step> steps_of(std::string const& fixture) {
   auto input = text::Input::open(fixture_path(fixture, "program.nc")).value();
   auto steps = read_program(input);
   // Comments are views into the program.
   std::erase_if(steps, [](Step const& s) { return std::holds_alternative<motion::Comment>(s.event); });
-  return steps;
-}
-
-/// The same cut with every place put elsewhere; `mirrored` turns arcs the other way.
-template <class Place>
-std::vector<Step> placed(std::vector<Step> steps, Place const& place, bool mirrored) {
-  for (Step& s : steps) {
-    motion::Motion* m = motion::motion_of(s);
-    if (m == nullptr) continue;
-    for (motion::Vec3* p : {&m->from, &m->to, &m->centre})
-      *p = place(*p);
-    if (mirrored && motion::is_arc(*m))
-      m->path = m->path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
-  }
   return steps;
 }
 
@@ -58,53 +42,42 @@ void check_same(finish::PassReport const& one, finish::PassReport const& other, 
     CHECK(distance(scale * a[k], b[k]) < 4 * digits);
 }
 
-} // namespace
-
-TEST_CASE("a spiral's mirror image gets the same turns", "[spiral][laws]") {
-  for (char const* fixture : fixtures) {
+/// Calls `law` with the steps of each spiral, its tool, and what becomes of it at 2 um.
+template <class Law>
+void for_each_spiral(Law const& law) {
+  for (char const* fixture : {"spiral", "spiral-open"}) {
     INFO(fixture);
     auto const steps = steps_of(fixture);
     auto const tool = true_stacks(fixture).front().tool;
-    auto const plain = run(steps, tool, 2, 1e-4);
-    auto const mirrored = placed(
-        steps,
-        [](motion::Vec3 const& p) {
-          return motion::Vec3{-p.x, p.y, p.z};
-        },
-        true);
-    check_same(plain, run(mirrored, tool, 2, 1e-4), 1, 1e-4);
+    law(steps, tool, run(steps, tool, 2, 1e-4));
   }
+}
+
+} // namespace
+
+TEST_CASE("a spiral's mirror image gets the same turns", "[spiral][laws]") {
+  for_each_spiral([](auto const& steps, cutter::Tool const& tool, finish::PassReport const& plain) {
+    check_same(plain, run(mirrored(steps), tool, 2, 1e-4), 1, 1e-4);
+  });
 }
 
 TEST_CASE("a spiral that stands turned by a right angle and elsewhere gets the same turns",
           "[spiral][laws]") {
-  for (char const* fixture : fixtures) {
-    INFO(fixture);
-    auto const steps = steps_of(fixture);
-    auto const tool = true_stacks(fixture).front().tool;
-    auto const plain = run(steps, tool, 2, 1e-4);
-    auto const turned = placed(
-        steps,
-        [](motion::Vec3 const& p) {
-          return motion::Vec3{30 - p.y, p.x - 7, p.z - 2};
-        },
-        false);
+  for_each_spiral([](auto const& steps, cutter::Tool const& tool, finish::PassReport const& plain) {
+    auto const turned = moved(steps, false, [](motion::Vec3 const& p) {
+      return motion::Vec3{30 - p.y, p.x - 7, p.z - 2};
+    });
     auto const elsewhere = run(turned, tool, 2, 1e-4);
     CHECK(elsewhere.after.levels == plain.after.levels);
     CHECK(elsewhere.after.cusp_max_um == Approx(plain.after.cusp_max_um).epsilon(0.01));
-  }
+  });
 }
 
 TEST_CASE("a spiral of twice the size at twice the cusp has as many turns", "[spiral][laws]") {
-  for (char const* fixture : fixtures) {
-    INFO(fixture);
-    auto const steps = steps_of(fixture);
-    auto tool = true_stacks(fixture).front().tool;
-    auto const plain = run(steps, tool, 2, 1e-4);
-    auto const doubled = placed(
-        steps, [](motion::Vec3 const& p) { return 2 * p; }, false);
+  for_each_spiral([](auto const& steps, cutter::Tool tool, finish::PassReport const& plain) {
     tool.diameter *= 2;
     tool.corner_radius *= 2;
+    auto const doubled = moved(steps, false, [](motion::Vec3 const& p) { return 2 * p; });
     check_same(plain, run(doubled, tool, 4, 2e-4), 2, 2e-4);
-  }
+  });
 }
