@@ -22,10 +22,6 @@ constexpr std::array<std::string_view, 12> o_word_keywords{"SUB",      "ENDSUB",
                                                            "ENDWHILE", "ELSEIF",    "ELSE",  "ENDIF",
                                                            "REPEAT",   "ENDREPEAT", "BREAK", "CONTINUE"};
 
-bool is_letter(char c) {
-  return upper(c) >= 'A' && upper(c) <= 'Z';
-}
-
 std::string upper_case(std::string_view text) {
   std::string out;
   for (char const c : text)

@@ -48,10 +48,6 @@ constexpr std::array look_alikes{
     LookAlike{0x0397, "H", "a Greek letter"},
 };
 
-bool is_letter(char c) {
-  return upper(c) >= 'A' && upper(c) <= 'Z';
-}
-
 std::size_t skip_blanks(std::string_view line, std::size_t at) {
   while (at < line.size() && is_blank(line[at]))
     ++at;

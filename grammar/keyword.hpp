@@ -17,6 +17,10 @@ constexpr char upper(char c) {
   return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
 }
 
+constexpr bool is_letter(char c) {
+  return upper(c) >= 'A' && upper(c) <= 'Z';
+}
+
 /// The end of `word` (upper case) at `at`, whatever the case and the blanks between its letters; nullptr when
 /// it does not stand there.
 inline char const* match_keyword(char const* at, char const* end, std::string_view word) {

@@ -86,11 +86,11 @@ struct LineNumberParser : PlainComponent<LineNumberParser> {
     return true;
   }
 };
-constexpr LineNumberParser line_number{};
+constexpr LineNumberParser plain_line_number{};
 
 auto const mark_deleted = [](auto& context) { x3::get<target_tag>(context).block.deleted = true; };
 
-auto const plain_block = blanks >> -(x3::lit('/')[mark_deleted] >> blanks) >> -line_number >> blanks >>
+auto const plain_block = blanks >> -(x3::lit('/')[mark_deleted] >> blanks) >> -plain_line_number >> blanks >>
                          *((plain_word | plain_comment) >> blanks) >> x3::eoi;
 
 } // namespace

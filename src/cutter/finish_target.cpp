@@ -18,10 +18,10 @@ namespace {
 /// Ra of the roughness grade numbers N1 to N12, um (ISO 1302:1992, table of grade numbers).
 constexpr std::array grades = {0.025, 0.05, 0.1, 0.2, 0.4, 0.8, 1.6, 3.2, 6.3, 12.5, 25.0, 50.0};
 
-constexpr std::array<std::string_view, 3> kind_names = {"cusp", "ra", "rz"};
-constexpr std::array kinds = {FinishKind::cusp, FinishKind::ra, FinishKind::rz};
+constexpr std::array<std::string_view, 3> finish_names = {"cusp", "ra", "rz"};
+constexpr std::array finish_kinds = {FinishKind::cusp, FinishKind::ra, FinishKind::rz};
 
-constexpr std::string_view example = "write a finish as 'cusp:1um', 'ra:0.4um', 'rz:1.6um' or 'n5'";
+constexpr std::string_view finish_example = "write a finish as 'cusp:1um', 'ra:0.4um', 'rz:1.6um' or 'n5'";
 
 tl::expected<FinishTarget, std::string> parse_grade(std::string_view text, std::string_view digits) {
   unsigned grade = 0;
@@ -42,22 +42,22 @@ tl::expected<FinishTarget, std::string> parse_finish(std::string_view text) {
     return parse_grade(whole, std::string_view(lower).substr(1));
   std::size_t const colon = lower.find(':');
   std::string_view const word = trimmed(std::string_view(lower).substr(0, colon));
-  for (std::size_t i = 0; i < kinds.size(); ++i) {
-    if (word != kind_names[i]) continue;
+  for (std::size_t i = 0; i < finish_kinds.size(); ++i) {
+    if (word != finish_names[i]) continue;
     if (colon == std::string::npos)
-      return tl::unexpected(fmt::format("'{}': the figure is missing; {}", text, example));
+      return tl::unexpected(fmt::format("'{}': the figure is missing; {}", text, finish_example));
     std::string_view rest = whole.substr(colon + 1);
     auto const limit = take_length(rest, false);
     if (!limit) return tl::unexpected(fmt::format("'{}': {}", text, limit.error()));
     if (!trimmed(rest).empty())
-      return tl::unexpected(fmt::format("'{}': '{}' is too much; {}", text, trimmed(rest), example));
+      return tl::unexpected(fmt::format("'{}': '{}' is too much; {}", text, trimmed(rest), finish_example));
     if (!(*limit > 0)) return tl::unexpected(fmt::format("'{}': the figure must be above 0", text));
-    return FinishTarget{kinds[i], *limit, std::string(whole)};
+    return FinishTarget{finish_kinds[i], *limit, std::string(whole)};
   }
-  std::string_view const near = nearest_word(word, kind_names);
+  std::string_view const near = nearest_word(word, finish_names);
   if (colon != std::string::npos && !near.empty())
     return tl::unexpected(fmt::format("'{}' is not a finish; did you mean '{}'?", word, near));
-  return tl::unexpected(fmt::format("'{}' is not a finish; {}", text, example));
+  return tl::unexpected(fmt::format("'{}' is not a finish; {}", text, finish_example));
 }
 
 double ra_between(Tool const& tool, Meridian const& meridian, Vec2 upper, Vec2 lower) {

@@ -1,9 +1,9 @@
 #include "cutter/marks.hpp"
 
+#include "geometry/constants.hpp"
 #include "geometry/vec.hpp"
 
 #include <cmath>
-#include <limits>
 #include <numbers>
 
 namespace restep::cutter {
@@ -12,7 +12,7 @@ using geometry::radians;
 
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
+using geometry::infinite;
 
 /// a weight / sin theta, with a ball (a = 0) staying at 0 on a floor.
 double torus_part(Tool const& tool, double theta, double weight) {

@@ -14,19 +14,19 @@ namespace restep::cutter {
 
 namespace {
 
-constexpr std::array kinds = {ToolKind::flat, ToolKind::ball, ToolKind::bull, ToolKind::drill,
-                              ToolKind::other};
-constexpr std::array<std::string_view, 5> kind_names = {"flat", "ball", "bull", "drill", "other"};
+constexpr std::array tool_kinds = {ToolKind::flat, ToolKind::ball, ToolKind::bull, ToolKind::drill,
+                                   ToolKind::other};
+constexpr std::array<std::string_view, 5> tool_names = {"flat", "ball", "bull", "drill", "other"};
 
 /// mm; diameter and corner radius are written with a few digits each.
 constexpr double same_length = 1e-6;
 
-constexpr std::string_view example = "write a tool as 'flat 6', 'ball 3', 'bull 3 r0.3' or 'drill 2.5'";
+constexpr std::string_view tool_example = "write a tool as 'flat 6', 'ball 3', 'bull 3 r0.3' or 'drill 2.5'";
 
 } // namespace
 
 std::string_view name_of(ToolKind kind) {
-  return kind_names[static_cast<std::size_t>(kind)];
+  return tool_names[static_cast<std::size_t>(kind)];
 }
 
 bool Tool::can_finish() const {
@@ -43,23 +43,23 @@ bool Tool::can_finish() const {
 
 tl::expected<Tool, std::string> parse_tool(std::string_view text) {
   std::string_view rest = trimmed(text);
-  if (rest.empty()) return tl::unexpected(fmt::format("the tool is empty; {}", example));
+  if (rest.empty()) return tl::unexpected(fmt::format("the tool is empty; {}", tool_example));
   auto const is_letter = [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); };
   std::size_t letters = 0;
   while (letters < rest.size() && is_letter(rest[letters]))
     ++letters;
   std::string const word = lower_case(rest.substr(0, letters));
-  auto const* const found = std::find(kind_names.begin(), kind_names.end(), word);
-  if (found == kind_names.end()) {
-    std::string_view const near = nearest_word(word, kind_names);
+  auto const* const found = std::find(tool_names.begin(), tool_names.end(), word);
+  if (found == tool_names.end()) {
+    std::string_view const near = nearest_word(word, tool_names);
     if (!near.empty())
       return tl::unexpected(fmt::format("'{}' is not a kind of tool; did you mean '{}'?", word, near));
-    return tl::unexpected(fmt::format("'{}' does not begin with a kind of tool; {}", rest, example));
+    return tl::unexpected(fmt::format("'{}' does not begin with a kind of tool; {}", rest, tool_example));
   }
   rest.remove_prefix(letters);
 
   Tool tool;
-  tool.kind = kinds[static_cast<std::size_t>(found - kind_names.begin())];
+  tool.kind = tool_kinds[static_cast<std::size_t>(found - tool_names.begin())];
   auto const diameter = take_length(rest, true);
   if (!diameter) return tl::unexpected(fmt::format("'{}': diameter: {}", text, diameter.error()));
   if (!(*diameter > 0)) return tl::unexpected(fmt::format("'{}': the diameter must be above 0", text));
@@ -92,7 +92,8 @@ tl::expected<Tool, std::string> parse_tool(std::string_view text) {
     }
   }
   rest = trimmed(rest);
-  if (!rest.empty()) return tl::unexpected(fmt::format("'{}': '{}' is too much; {}", text, rest, example));
+  if (!rest.empty())
+    return tl::unexpected(fmt::format("'{}': '{}' is too much; {}", text, rest, tool_example));
   return tool;
 }
 

@@ -1,16 +1,16 @@
 #include "cutter/underside.hpp"
 
+#include "geometry/constants.hpp"
 #include "geometry/vec.hpp"
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace restep::cutter {
 
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
+using geometry::infinite;
 
 } // namespace
 

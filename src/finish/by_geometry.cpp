@@ -2,6 +2,7 @@
 
 #include "finish/course.hpp"
 #include "finish/move_left.hpp"
+#include "geometry/constants.hpp"
 #include "geometry/in_parallel.hpp"
 
 #include <fmt/format.h>
@@ -15,7 +16,7 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 // An element that shrinks to a smaller share of its length has no normals that other levels share.
 constexpr double least_left = 0.3;
 

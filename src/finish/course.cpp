@@ -272,11 +272,11 @@ std::optional<Foot> Course::result_of(Search const& search) const {
 }
 
 namespace {
-constexpr double alike = 0.5; // cos 60 degrees
+constexpr double enough_alike = 0.5; // cos 60 degrees
 } // namespace
 
 std::optional<Foot> Course::nearest(Vec2 p, Vec2 direction) const {
-  Search search{p, direction, alike, std::nextafter(reach_, 2 * reach_)};
+  Search search{p, direction, enough_alike, std::nextafter(reach_, 2 * reach_)};
   try_cells(search);
   return result_of(search);
 }
@@ -297,7 +297,7 @@ std::optional<Foot> Course::nearest(Vec2 p) const {
 std::optional<Foot> Course::nearest_about(std::size_t hint, Vec2 p, Vec2 direction, double surely) const {
   constexpr std::int64_t farthest = 16; // elements to either side
   auto const n = static_cast<std::int64_t>(segments_.size());
-  Search search{p, direction, alike, surely};
+  Search search{p, direction, enough_alike, surely};
   auto low = static_cast<std::int64_t>(hint);
   std::int64_t high = low;
   auto const ask = [&](std::int64_t j) {

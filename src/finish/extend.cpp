@@ -8,6 +8,7 @@
 #include "finish/course.hpp"
 #include "finish/move_left.hpp"
 #include "finish/place_levels.hpp"
+#include "geometry/constants.hpp"
 
 #include <fmt/format.h>
 
@@ -23,7 +24,7 @@ namespace {
 using cutter::Meridian;
 using cutter::Piece;
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 // The tangency may be no more uncertain than this: a few micrometres, or a few digits of a program that is
 // written in coarser ones.

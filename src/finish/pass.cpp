@@ -13,6 +13,7 @@
 #include "finish/rolled_edge.hpp"
 #include "finish/section_levels.hpp"
 #include "finish/way_in.hpp"
+#include "geometry/constants.hpp"
 
 #include <fmt/format.h>
 
@@ -26,7 +27,7 @@ namespace {
 
 using cutter::Meridian;
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 bool cusps_possible(Meridian const& meridian, double corner_radius) {
   auto const surfaces = meridian.surfaces(corner_radius);

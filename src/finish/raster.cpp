@@ -2,6 +2,7 @@
 
 #include "finish/raster_lines.hpp"
 #include "finish/raster_plan.hpp"
+#include "geometry/constants.hpp"
 
 #include <fmt/format.h>
 
@@ -15,7 +16,7 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 // Lines as rows in rising v, in the pass's frame; `falling` when they are cut the other way. None when a line
 // goes back on itself.

@@ -22,7 +22,7 @@ double radius_at(motion::Motion const& m, Vec3 const& p) {
 }
 
 // Links of the same kinds of motions in the same order.
-bool alike(LineLink const& a, LineLink const& b) {
+bool same_way(LineLink const& a, LineLink const& b) {
   if (a.steps.size() != b.steps.size()) return false;
   for (std::size_t i = 0; i < a.steps.size(); ++i)
     if (motion_at(a, i).path != motion_at(b, i).path) return false;
@@ -110,7 +110,7 @@ tl::expected<std::vector<Step>, std::string> LineLinks::make(LineEnds const& end
       second = &link;
     }
   }
-  if (second != nullptr && !alike(*nearest, *second)) second = nullptr;
+  if (second != nullptr && !same_way(*nearest, *second)) second = nullptr;
   std::vector<Step> steps = nearest->steps;
   for (std::size_t i = 0; i < steps.size(); ++i) {
     motion::Motion const& old = motion_at(*nearest, i);

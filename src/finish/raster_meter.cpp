@@ -1,6 +1,7 @@
 #include "finish/raster_meter.hpp"
 
 #include "finish/contour.hpp"
+#include "geometry/constants.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -10,7 +11,7 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 // Places along two neighbouring pieces at which they are measured.
 constexpr std::size_t most_places = 400;
 

@@ -1,14 +1,15 @@
 #include "finish/raster_rule.hpp"
 
+#include "geometry/constants.hpp"
+
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace restep::finish {
 
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
+using geometry::infinite;
 
 // Height of the tip's surface between and beside the two lines: the parabola through its three known heights.
 double tip_at(RasterPlace const& p, double v) {

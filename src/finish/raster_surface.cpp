@@ -1,14 +1,15 @@
 #include "finish/raster_surface.hpp"
 
+#include "geometry/constants.hpp"
+
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace restep::finish {
 
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
+using geometry::infinite;
 
 // A kink is missed by at least 1/12 of what its slopes differ over one interval and told wrong by at most
 // 3/16.

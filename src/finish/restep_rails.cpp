@@ -6,6 +6,7 @@
 #include "finish/rail_levels.hpp"
 #include "finish/rail_rows.hpp"
 #include "finish/shape.hpp"
+#include "geometry/constants.hpp"
 
 #include <fmt/format.h>
 
@@ -18,7 +19,7 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 class RailWork {
 public:

@@ -7,6 +7,7 @@
 #include "finish/spiral_open.hpp"
 #include "finish/spiral_roll.hpp"
 #include "finish/spiral_way.hpp"
+#include "geometry/constants.hpp"
 
 #include <fmt/format.h>
 
@@ -20,7 +21,7 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 // Places round the contour at which cusps are measured.
 constexpr int rails = 48;
 

@@ -1,6 +1,7 @@
 #include "finish/spiral_fit.hpp"
 
 #include "finish/fit_meridian.hpp"
+#include "geometry/constants.hpp"
 
 #include <fmt/format.h>
 
@@ -13,16 +14,16 @@ namespace restep::finish {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 // The fit wants no more, and its time grows with them.
-constexpr std::size_t most_samples = 300;
+constexpr std::size_t most_in_fit = 300;
 constexpr std::size_t most_pieces = 8;
 
 // Stations that follow each other stand close together on the surface; their mean is better than their
 // digits.
 std::vector<Vec2> samples_of(std::vector<SpiralStation> const& stations) {
   std::vector<Vec2> samples{stations.front().tip};
-  std::size_t const together = std::max<std::size_t>(1, stations.size() / most_samples);
+  std::size_t const together = std::max<std::size_t>(1, stations.size() / most_in_fit);
   for (std::size_t i = 1; i + together < stations.size(); i += together) {
     Vec2 mean{};
     for (std::size_t k = i; k < i + together; ++k)

@@ -74,11 +74,11 @@ private:
   SpiralBase const& base_;
 };
 
-using Points = std::vector<Follower::Point>; // from the beginning on; the last is the closing turn's start
+using Turns = std::vector<Follower::Point>; // from the beginning on; the last is the closing turn's start
 
 // +1, -1 or 0 as in UnrolledSpiral. Deeper turns of a surface that can be machined stand farther from the
 // material.
-double away_of(Points const& points, double resolution) {
+double away_of(Turns const& points, double resolution) {
   double w_low = points.back().w, w_high = w_low;
   double mean_w = 0;
   double mean_z = 0;
@@ -97,7 +97,7 @@ double away_of(Points const& points, double resolution) {
 }
 
 // The point at or behind a turn after point i.
-std::size_t one_turn_on(Points const& points, std::size_t i, double length) {
+std::size_t one_turn_on(Turns const& points, std::size_t i, double length) {
   std::size_t k = i;
   while (k + 1 < points.size() && points[k].u < points[i].u + length)
     ++k;
@@ -106,7 +106,7 @@ std::size_t one_turn_on(Points const& points, std::size_t i, double length) {
 
 // The first point that belongs to the spiral itself: behind a ramp that falls several times as steeply as the
 // turn that follows, and behind a way that comes in from the air while it falls.
-std::size_t behind_ramp(Points const& points, double length, double away, double tolerance) {
+std::size_t behind_ramp(Turns const& points, double length, double away, double tolerance) {
   constexpr double steeper = 4;
   std::size_t first = 0;
   for (; first + 1 < points.size(); ++first) {
@@ -181,7 +181,7 @@ std::optional<tl::expected<UnrolledSpiral, std::string>> unroll_along(std::span<
                                                                       SpiralRun const& run,
                                                                       SpiralBase const& base,
                                                                       UnrollLimits const& limits) {
-  Points points = Follower(operation, run, base).follow();
+  Turns points = Follower(operation, run, base).follow();
   std::reverse(points.begin(), points.end());
   double const length = base.length();
   double const tolerance = std::max(2 * limits.resolution, 0.0005) + base.chord_tolerance();

@@ -13,7 +13,7 @@ namespace {
 
 using motion::Side;
 
-constexpr double reach = 50;          // mm: the deepest round or draft
+constexpr double deepest = 50;        // mm: the deepest round or draft
 constexpr double wall_within = 0.003; // mm: levels that stand nearer to each other are one wall
 constexpr double lead_beside = 0.2;   // mm: a way in or out is not the contour once it is so far from it
 constexpr std::size_t most_samples = 100;
@@ -25,8 +25,8 @@ Side side_of(double left) {
 /// How far to the left of the lowest level's contour the highest level's stands, mm: on the material's side.
 /// Zero where they stand above each other; none where parts of it say different things.
 std::optional<double> left_of_lowest(Contour const& highest, Contour const& lowest) {
-  Course const upper(highest.segments, highest.closed, reach);
-  Course const lower(lowest.segments, lowest.closed, reach);
+  Course const upper(highest.segments, highest.closed, deepest);
+  Course const lower(lowest.segments, lowest.closed, deepest);
   std::vector<std::pair<Vec2, Vec2>> samples;
   upper.for_samples([&](Vec2 at, Vec2 direction, double) { samples.emplace_back(at, direction); });
   std::size_t const stride = samples.size() / most_samples + 1;
@@ -48,7 +48,7 @@ public:
       : operation_(operation) {}
 
   void look_at(Contour const& contour) {
-    Course const course(contour.segments, contour.closed, reach);
+    Course const course(contour.segments, contour.closed, deepest);
     for (std::size_t i = contour.first_step; i-- > 0;)
       if (!goes_on(operation_[i], contour, course, true)) break;
     for (std::size_t i = contour.last_step + 1; i < operation_.size(); ++i)

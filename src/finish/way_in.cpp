@@ -15,18 +15,18 @@ using geometry::Vec3;
 using motion::Motion;
 using motion::Step;
 
-constexpr double same_place = 1e-6;     // mm
+constexpr double same_column = 1e-6;    // mm
 constexpr std::size_t longest_way = 64; // motions; more are no lead but a cut of their own
 
 bool plumb(Motion const& m) {
-  return !motion::is_arc(m) && std::abs(m.from.x - m.to.x) <= same_place &&
-         std::abs(m.from.y - m.to.y) <= same_place;
+  return !motion::is_arc(m) && std::abs(m.from.x - m.to.x) <= same_column &&
+         std::abs(m.from.y - m.to.y) <= same_column;
 }
 bool straight_down(Motion const& m) {
-  return plumb(m) && m.to.z < m.from.z - same_place;
+  return plumb(m) && m.to.z < m.from.z - same_column;
 }
 bool straight_up(Motion const& m) {
-  return plumb(m) && m.to.z > m.from.z + same_place;
+  return plumb(m) && m.to.z > m.from.z + same_column;
 }
 
 // Why a motion cannot be part of the way between the column and the contour; empty when it can.
@@ -83,7 +83,7 @@ tl::expected<Descent, std::string> descent_to(std::span<Step const> operation, s
   for (std::size_t i = way.lead; i > free_from; --i) {
     Motion const* m = motion::motion_of(operation[i - 1]);
     if (m == nullptr) continue;
-    if (!straight_down(*m) || distance(geometry::xy(m->to), at) > same_place || operation[i - 1].optional)
+    if (!straight_down(*m) || distance(geometry::xy(m->to), at) > same_column || operation[i - 1].optional)
       break;
     way.column = i - 1;
   }
@@ -113,7 +113,7 @@ tl::expected<Way, std::string> way_in(std::span<Step const> operation, Stack con
   Vec3 const shift = start - motion::motion_of(operation[contour])->from;
   Vec3 const bottom = motion::motion_of(operation[found->lead - 1])->to;
   double const height = bottom.z + shift.z;
-  if (motion::motion_of(operation[found->column])->from.z < height + same_place)
+  if (motion::motion_of(operation[found->column])->from.z < height + same_column)
     return tl::unexpected(fmt::format("the program comes down beside it from Z{:.4f} only, and the new way "
                                       "begins at Z{:.4f}",
                                       motion::motion_of(operation[found->column])->from.z, height));
@@ -125,10 +125,10 @@ tl::expected<Way, std::string> way_in(std::span<Step const> operation, Stack con
       if (m == nullptr && reached) way.steps.push_back(operation[i]);
       continue;
     }
-    if (m->to.z > height + same_place) continue; // as it was
+    if (m->to.z > height + same_column) continue; // as it was
     reached = true;
     way.first = i;
-    if (m->from.z <= height + same_place) continue;
+    if (m->from.z <= height + same_column) continue;
     Step shortened = operation[i];
     motion::motion_of(shortened)->to.z = height;
     shortened.touched = true;
@@ -138,7 +138,7 @@ tl::expected<Way, std::string> way_in(std::span<Step const> operation, Stack con
   Step const* model = &operation[contour];
   for (std::size_t i = contour; i > found->lead; --i)
     if (motion::motion_of(operation[i - 1]) != nullptr) model = &operation[i - 1];
-  if (std::hypot(shift.x, shift.y) > same_place)
+  if (std::hypot(shift.x, shift.y) > same_column)
     way.steps.push_back(across(*model, geometry::at_height(geometry::xy(bottom), height),
                                {bottom.x + shift.x, bottom.y + shift.y, height}));
   for (std::size_t i = found->lead; i < contour; ++i)
@@ -185,9 +185,9 @@ tl::expected<Way, std::string> way_out(std::span<Step const> operation, Stack co
       return tl::unexpected(fmt::format("the program goes up beside it to Z{:.4f} only, and the new way "
                                         "ends at Z{:.4f}",
                                         m->from.z, height));
-    if (m->to.z > height + same_place) break;
+    if (m->to.z > height + same_column) break;
   }
-  if (std::hypot(shift.x, shift.y) > same_place)
+  if (std::hypot(shift.x, shift.y) > same_column)
     way.steps.push_back(across(*model, {bottom.x + shift.x, bottom.y + shift.y, height},
                                geometry::at_height(geometry::xy(bottom), height)));
   Step up = operation[i];

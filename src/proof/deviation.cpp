@@ -1,16 +1,16 @@
 #include "proof/deviation.hpp"
 
+#include "geometry/constants.hpp"
 #include "proof/course.hpp"
 
 #include <algorithm>
 #include <array>
-#include <limits>
 
 namespace restep::proof {
 
 namespace {
 
-constexpr double infinite = std::numeric_limits<double>::infinity();
+using geometry::infinite;
 
 /// Between a line and an arc the distance is largest at an end or where the line lies square to the spoke;
 /// a helix, whose rise is not quite that of its chord, is looked at in between as well.

@@ -47,9 +47,9 @@ struct FoundLevel {
   Spot sagitta;
 };
 
-class Model {
+class PassModel {
 public:
-  Model(std::span<motion::Step const> steps, IntendedSurface const& surface, std::size_t threads)
+  PassModel(std::span<motion::Step const> steps, IntendedSurface const& surface, std::size_t threads)
       : steps_(steps)
       , surface_(surface)
       , threads_(threads) {}
@@ -301,7 +301,7 @@ private:
 
 tl::expected<PassMeasure, std::string> measure_pass(std::span<motion::Step const> steps,
                                                     IntendedSurface const& surface, std::size_t threads) {
-  return Model(steps, surface, threads).run();
+  return PassModel(steps, surface, threads).run();
 }
 
 } // namespace restep::proof

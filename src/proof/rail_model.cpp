@@ -32,10 +32,10 @@ std::vector<motion::Step> on_digits(std::span<motion::Step const> steps, double 
   return out;
 }
 
-class Model {
+class RailModel {
 public:
-  Model(std::span<motion::Step const> steps, finish::RailSurface const& surface, cutter::Tool const& tool,
-        double resolution, std::size_t threads)
+  RailModel(std::span<motion::Step const> steps, finish::RailSurface const& surface, cutter::Tool const& tool,
+            double resolution, std::size_t threads)
       : steps_(on_digits(steps, resolution))
       , surface_(surface)
       , tool_(tool)
@@ -193,7 +193,7 @@ tl::expected<RailMeasure, std::string> measure_rail_pass(std::span<motion::Step 
                                                          finish::RailSurface const& surface,
                                                          cutter::Tool const& tool, double resolution,
                                                          std::size_t threads) {
-  return Model(steps, surface, tool, resolution, threads).run();
+  return RailModel(steps, surface, tool, resolution, threads).run();
 }
 
 } // namespace restep::proof

@@ -51,11 +51,11 @@ struct RowMeasure {
   Spot gouge, cusp, cusp_was, kept, kept_above, outside;
 };
 
-class Model {
+class RasterModel {
 public:
-  Model(std::span<Step const> before, std::span<Step const> after, cutter::Tool const& tool,
-        std::vector<finish::KeptPlace> const& kept, finish::RasterPass const& own,
-        finish::RasterPass const& fresh)
+  RasterModel(std::span<Step const> before, std::span<Step const> after, cutter::Tool const& tool,
+              std::vector<finish::KeptPlace> const& kept, finish::RasterPass const& own,
+              finish::RasterPass const& fresh)
       : before_(before)
       , after_(after)
       , underside_(tool)
@@ -238,7 +238,7 @@ tl::expected<RasterMeasure, std::string> measure_raster(std::span<Step const> be
   if (!same_line(own->lines.front(), fresh->lines.front()) ||
       !same_line(own->lines.back(), fresh->lines.back()))
     return tl::unexpected(std::string("the first or the last line of the pass is not where it was"));
-  return Model(before, after, tool, kept, *own, *fresh).run();
+  return RasterModel(before, after, tool, kept, *own, *fresh).run();
 }
 
 } // namespace restep::proof

@@ -13,7 +13,7 @@ namespace {
 
 using geometry::Vec2;
 
-constexpr double most_points = 30'000;
+constexpr double most_cells = 30'000;
 constexpr double cells_in_reach = 3;
 
 // What the known motions reach in plan.
@@ -48,7 +48,7 @@ RegionMeasure measure_region(std::span<motion::Step const> before, std::span<mot
   Vec2 const low = extent.low - margin;
   Vec2 const high = extent.high + margin;
   double const cell = std::max(underside.reach() / cells_in_reach,
-                               std::sqrt((high.x - low.x) * (high.y - low.y) / most_points));
+                               std::sqrt((high.x - low.x) * (high.y - low.y) / most_cells));
   HeightGrid const grid = HeightGrid::over(low, high, {cell, cell});
   measure.points = grid.points();
 

@@ -30,9 +30,9 @@ struct Section {
   std::vector<Tip> tips{};
 };
 
-class Model {
+class SpiralModel {
 public:
-  Model(std::span<motion::Step const> steps, SpiralSurface const& surface)
+  SpiralModel(std::span<motion::Step const> steps, SpiralSurface const& surface)
       : steps_(steps)
       , surface_(surface)
       , side_(surface.away == 0 ? 1 : surface.away) {}
@@ -246,7 +246,7 @@ private:
 
 tl::expected<SpiralMeasure, std::string> measure_spiral(std::span<motion::Step const> steps,
                                                         SpiralSurface const& surface) {
-  return Model(steps, surface).run();
+  return SpiralModel(steps, surface).run();
 }
 
 } // namespace restep::proof

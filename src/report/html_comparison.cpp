@@ -13,8 +13,6 @@ using proof::plain_number;
 
 namespace {
 
-constexpr std::size_t most_drawn = 20'000;
-
 std::string place_text(geometry::Vec3 const& place) {
   if (!motion::is_known(place)) return {};
   return fmt::format("X{} Y{} Z{} mm", plain_number(place.x, 4), plain_number(place.y, 4),

@@ -2,6 +2,7 @@
 
 #include "report/html.hpp"
 
+#include <cstddef>
 #include <functional>
 #include <string>
 #include <string_view>
@@ -10,6 +11,9 @@
 namespace restep::report {
 
 struct ComparisonReport;
+
+/// A course of more lines than this is thinned before it is drawn.
+inline constexpr std::size_t most_drawn = 20'000;
 
 // The sections of the page, one file per subject; each is a complete <section> or empty.
 

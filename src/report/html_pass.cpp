@@ -53,7 +53,7 @@ private:
 };
 
 /// Where drawn points go: equal scale in both directions.
-struct View {
+struct PlotFrame {
   double scale = 1, x0 = 0, y0 = 0; ///< figure = (x0 + scale d, y0 - scale z)
   std::string point(Vec2 p) const { return px(x0 + scale * p.x) + " " + px(y0 - scale * p.y); }
 };
@@ -68,7 +68,7 @@ double largest_cusp(std::vector<PairFigures> const& pairs) {
 /// The ideal outline that the levels leave, its height above the surface drawn larger: valleys and peaks
 /// where they are, the flanks between them as parabolas (arcs of a tool) or straight (a stair).
 std::string cusp_outline(SurfaceCurve const& surface, std::vector<PairFigures> const& pairs,
-                         double exaggeration, View const& view) {
+                         double exaggeration, PlotFrame const& view) {
   std::string path;
   std::vector<Vec2> back;
   for (PairFigures const& pair : pairs) {
@@ -101,7 +101,7 @@ struct Panel {
 constexpr double panel_width = 320, panel_height = 400, panel_top = 46;
 
 std::string panel_svg(Panel const& panel, finish::PassReport const& pass, SurfaceCurve const& surface,
-                      double exaggeration, View const& view) {
+                      double exaggeration, PlotFrame const& view) {
   auto const samples = surface.samples();
   std::string curve;
   Vec2 low = surface.at(0), high = low;
@@ -164,7 +164,7 @@ std::string meridian_figure(finish::PassReport const& pass, double corner_radius
   std::string const ruler = fmt::format(
       "<path class=\"frame\" d=\"M8 {0}v8H{1}v-8\"/><text class=\"tick\" x=\"{2}\" y=\"{3}\">{4} mm</text>",
       px(foot), px(8 + bar * scale), px(14 + bar * scale), px(foot + 8), plain_number(bar, 6));
-  View const view{scale, 36 - scale * low.x, panel_top + 30 + scale * high.y};
+  PlotFrame const view{scale, 36 - scale * low.x, panel_top + 30 + scale * high.y};
   std::string figures;
   for (Panel const& panel : panels)
     figures += figure_svg(fmt::format("meridian-{}-{}", pass.index, panel.style), panel_width, foot + 16,

@@ -10,8 +10,6 @@ namespace restep::report {
 
 namespace {
 
-constexpr std::size_t most_drawn = 20'000;
-
 std::string thinning_note(Toolpath const& path) {
   std::string note = fmt::format("{} motions", path.motions());
   if (path.tolerance() > 0)

@@ -16,8 +16,6 @@ namespace restep::text {
 
 namespace {
 
-constexpr std::uint64_t block_size = std::uint64_t{1} << 20;
-
 // A pipe does not know how long it will grow. Address space costs nothing until it is used, so take much, and
 // less where the system grants less.
 constexpr std::uint64_t pipe_reservation = std::uint64_t{1} << 40;

@@ -14,6 +14,9 @@ namespace restep::text {
 
 class Descriptor;
 
+/// Files are read in blocks of this many bytes.
+inline constexpr std::uint64_t block_size = std::uint64_t{1} << 20;
+
 /// What went wrong outside the program's text: a file that cannot be read, written or found. Becomes exit
 /// status 3.
 struct FileError {

@@ -8,7 +8,6 @@ namespace restep::text {
 
 namespace {
 
-constexpr std::uint64_t block_size = std::uint64_t{1} << 20;
 constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
 
 } // namespace

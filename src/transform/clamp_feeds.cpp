@@ -28,7 +28,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "clamp-feeds";
 /// A feed above its limit by less than this share is at its limit.
 constexpr double noise = 1e-9;
 
@@ -75,6 +74,8 @@ public:
   }
 
 private:
+  static constexpr std::string_view stage_name = "clamp-feeds";
+
   motion::Unravelled upstream_;
   Context& context_;
   double rpm_ = 0;

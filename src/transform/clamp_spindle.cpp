@@ -24,8 +24,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "clamp-spindle";
-
 class ClampSpindle final : public motion::StepSource {
 public:
   ClampSpindle(motion::StepSource& upstream, Context& context)
@@ -57,6 +55,8 @@ public:
   }
 
 private:
+  static constexpr std::string_view stage_name = "clamp-spindle";
+
   motion::Unravelled upstream_;
   Context& context_;
   double asked_ = 0; ///< the source's S while another is written

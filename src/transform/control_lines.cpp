@@ -19,8 +19,6 @@ using motion::StopKind;
 
 namespace {
 
-constexpr std::string_view stage_name = "control-lines";
-
 class ControlLines final : public BlockStage {
 public:
   ControlLines(motion::StepSource& upstream, Context& context)
@@ -28,6 +26,8 @@ public:
       , context_(context) {}
 
 private:
+  static constexpr std::string_view stage_name = "control-lines";
+
   Context& context_;
   ControlValues values_;
   bool head_done_ = false;

@@ -16,8 +16,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "coolant-words";
-
 class CoolantWords final : public BlockStage {
 public:
   CoolantWords(motion::StepSource& upstream, Context& context)
@@ -25,6 +23,8 @@ public:
       , context_(context) {}
 
 private:
+  static constexpr std::string_view stage_name = "coolant-words";
+
   Context& context_;
 
   bool passes(motion::Stretch const& /*cuts*/) override { return true; }

@@ -40,7 +40,6 @@ using motion::Vec3;
 
 namespace {
 
-constexpr std::string_view stage_name = "edge-feeds";
 /// The least turn that is a corner: neighbouring chords of an arc turn by less.
 constexpr double corner = std::numbers::pi / 6;
 
@@ -58,6 +57,8 @@ public:
       , in_use_(context.tools) {}
 
 private:
+  static constexpr std::string_view stage_name = "edge-feeds";
+
   /// How many, and where the first stands.
   struct Count {
     std::size_t count = 0;

@@ -41,9 +41,9 @@ using motion::Vec3;
 
 /// The turn at an arc's end that is none, radians.
 constexpr double joint = geometry::radians(1);
-constexpr double slack = geometry::radians(0.1);
+constexpr double tangent_slack = geometry::radians(0.1);
 /// A corner: chords of an arc do not turn by so much.
-constexpr double corner = geometry::radians(30);
+constexpr double sharp_turn = geometry::radians(30);
 /// Three points lie on a circle always; so few chords prove no arc.
 constexpr std::size_t fewest_chords = 3;
 /// Of one arc: the chords of more than this may wind up.
@@ -101,7 +101,7 @@ private:
     first_ = first;
     end_ = end;
     ends_ = ends;
-    std::vector<std::size_t> const stretches = stretch_ends({lines_.data() + first, end - first}, corner);
+    std::vector<std::size_t> const stretches = stretch_ends({lines_.data() + first, end - first}, sharp_turn);
     for (std::size_t i = first; i < end; i = first + stretches[i - first])
       find_arcs(i, first + stretches[i - first]);
     join_arcs();
@@ -237,11 +237,11 @@ private:
 
   Vec3 line_direction(std::size_t line) const { return motion::direction_at(lines_[line], 0); }
 
-  /// As good as no turn, or one that the lines made here as well: within `slack` of theirs where the path is
-  /// smooth, within `joint` at a corner.
+  /// As good as no turn, or one that the lines made here as well: within `tangent_slack` of theirs where the
+  /// path is smooth, within `joint` at a corner.
   static bool smooth(Vec3 own_in, Vec3 own_out, Vec3 in, Vec3 out) {
     double const own = angle_between(own_in, own_out);
-    return angle_between(in, out) <= std::max(joint, own + (own > corner ? joint : slack));
+    return angle_between(in, out) <= std::max(joint, own + (own > sharp_turn ? joint : tangent_slack));
   }
 
   Vec3 begin_of(Piece const& piece) const {

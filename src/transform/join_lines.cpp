@@ -25,7 +25,7 @@ using motion::Step;
 using motion::Vec3;
 
 // A turn that no rounding of short lines explains is a corner that somebody meant.
-constexpr double corner = geometry::radians(10);
+constexpr double sharpest_turn = geometry::radians(10);
 
 class JoinLines final : public RunStage {
 public:
@@ -37,7 +37,7 @@ private:
 
   void reshape(std::span<Step const> run, Ends const& /*ends*/) override {
     lines_ = motions_of(run);
-    std::vector<std::size_t> const ends = stretch_ends(lines_, corner);
+    std::vector<std::size_t> const ends = stretch_ends(lines_, sharpest_turn);
     for (std::size_t first = 0; first < run.size(); first = ends[first]) {
       std::vector<std::size_t> parts = parts_of(first, ends[first]);
       balance(parts);

@@ -34,8 +34,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "program-frame";
-
 /// The first line is the mark by which a program that was rewritten before is known. No marks of comments
 /// inside, and short enough for the smallest display.
 constexpr std::array<std::string_view, 9> cautions{
@@ -84,6 +82,8 @@ public:
       , context_(context) {}
 
 private:
+  static constexpr std::string_view stage_name = "program-frame";
+
   Context& context_;
   SpindleState state_;
   bool head_done_ = false;

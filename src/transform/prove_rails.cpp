@@ -1,5 +1,6 @@
 #include "transform/prove_rails.hpp"
 
+#include "geometry/constants.hpp"
 #include "proof/rail_model.hpp"
 
 #include <fmt/format.h>
@@ -11,7 +12,7 @@ namespace restep::transform {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 } // namespace
 

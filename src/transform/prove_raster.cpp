@@ -1,5 +1,6 @@
 #include "transform/prove_raster.hpp"
 
+#include "geometry/constants.hpp"
 #include "proof/raster_model.hpp"
 
 #include <fmt/format.h>
@@ -11,7 +12,7 @@ namespace restep::transform {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 // What stands above the target as measured, for the verdict; empty where nothing does.
 std::string above_target(finish::PassReport const& report, double left_um, double resolution) {

@@ -1,5 +1,6 @@
 #include "transform/prove_spiral.hpp"
 
+#include "geometry/constants.hpp"
 #include "proof/spiral_model.hpp"
 #include "transform/prove_region.hpp"
 
@@ -12,7 +13,7 @@ namespace restep::transform {
 
 namespace {
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 motion::Motion const* first_motion(std::span<motion::Step const> steps) {
   for (motion::Step const& s : steps)

@@ -1,5 +1,6 @@
 #include "transform/proven_pass.hpp"
 
+#include "geometry/constants.hpp"
 #include "proof/pass_model.hpp"
 #include "transform/prove_rails.hpp"
 #include "transform/prove_region.hpp"
@@ -20,7 +21,7 @@ using finish::PassReport;
 using finish::PassRequest;
 using motion::Step;
 
-constexpr double um = 1000; // per mm
+using geometry::um;
 
 // Above the target by no more than this share, the written cusps still meet it: single cusps, by what a digit
 // of a plan coordinate is worth where levels are fifty digits apart.

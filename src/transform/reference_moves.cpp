@@ -32,7 +32,6 @@ using motion::Vec3;
 
 namespace {
 
-constexpr std::string_view stage_name = "reference-moves";
 constexpr std::uint8_t x_and_y = 3, z_alone = 4, all_axes = 7;
 
 class ReferenceMoves final : public BlockStage {
@@ -44,6 +43,8 @@ public:
       , length_in_force_(!uses_length()) {}
 
 private:
+  static constexpr std::string_view stage_name = "reference-moves";
+
   Context& context_;
   Clearance const clearance_;
   Vec3 at_ = motion::unknown_position;

@@ -18,8 +18,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "replace-words";
-
 class ReplaceWords final : public BlockStage {
 public:
   ReplaceWords(motion::StepSource& upstream, Context& context)
@@ -27,6 +25,8 @@ public:
       , context_(context) {}
 
 private:
+  static constexpr std::string_view stage_name = "replace-words";
+
   Context& context_;
 
   bool passes(motion::Stretch const& /*cuts*/) override { return true; }

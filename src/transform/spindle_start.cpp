@@ -19,8 +19,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "spindle-start";
-
 class SpindleStart final : public BlockStage {
 public:
   SpindleStart(motion::StepSource& upstream, Context& context)
@@ -28,6 +26,8 @@ public:
       , context_(context) {}
 
 private:
+  static constexpr std::string_view stage_name = "spindle-start";
+
   Context& context_;
   Rotation rotation_ = Rotation::stop;
   double owed_ = 0; ///< seconds until the spindle is at speed

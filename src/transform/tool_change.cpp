@@ -35,8 +35,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "tool-change";
-
 bool cuts(motion::Event const& event) {
   if (auto const* motion = std::get_if<motion::Motion>(&event)) return is_cutting(*motion);
   return std::holds_alternative<motion::Cycle>(event);
@@ -54,6 +52,8 @@ public:
   }
 
 private:
+  static constexpr std::string_view stage_name = "tool-change";
+
   Context& context_;
   bool by_hand_;
   bool by_plate_;

@@ -17,8 +17,6 @@ using motion::Step;
 
 namespace {
 
-constexpr std::string_view stage_name = "tool-numbers";
-
 class ToolNumbers final : public motion::StepSource {
 public:
   ToolNumbers(motion::StepSource& upstream, Context& context)
@@ -44,6 +42,8 @@ public:
   bool next_stretch(motion::Stretch& stretch) override { return upstream_.next_stretch(stretch); }
 
 private:
+  static constexpr std::string_view stage_name = "tool-numbers";
+
   motion::StepSource& upstream_;
   Context& context_;
   int tool_ = -1; ///< in the spindle, by the program's number

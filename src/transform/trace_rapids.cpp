@@ -33,7 +33,6 @@ using motion::Vec3;
 
 namespace {
 
-constexpr std::string_view stage_name = "trace-rapids";
 /// A rapid this far above what may stand does not touch it, mm. Aside it keeps Machine::rapid_clearance.
 constexpr double least_above = 0.1;
 /// Cells in the radius of the smallest tool.
@@ -56,6 +55,8 @@ public:
   }
 
 private:
+  static constexpr std::string_view stage_name = "trace-rapids";
+
   Context& context_;
   Clearance const clearance_;
   std::optional<StandingStock> standing_;

@@ -27,7 +27,7 @@ std::string chorded_pocket() {
   return text + "G0 Z20\nM5\nM30\n";
 }
 
-std::size_t lines_of(std::string const& text) {
+std::size_t count_lines(std::string const& text) {
   return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
 }
 
@@ -38,11 +38,11 @@ TEST_CASE("arcs for chords are fitted only when asked for, and compare finds the
   std::string const in = folder.write("pocket.nc", chorded_pocket());
   std::string const plain = folder.path("plain.nc"), fitted = folder.path("fitted.nc");
   REQUIRE(run_program({"rewrite", in, "-o", plain}).status == 0);
-  CHECK(lines_of(content_of(plain)) >= lines_of(content_of(in)));
+  CHECK(count_lines(content_of(plain)) >= count_lines(content_of(in)));
   Run const run = run_program({"rewrite", in, "-o", fitted, "--with", "fit-arcs", "--json", "-"});
   INFO(run.err);
   REQUIRE(run.status == 0);
-  CHECK(lines_of(content_of(fitted)) < 50);
+  CHECK(count_lines(content_of(fitted)) < 50);
   CHECK_THAT(run.err, Contains("2640 blocks of lines became 12 of arcs"));
   json const report = json::parse(run.out);
   CHECK(std::count_if(report["edits"].begin(), report["edits"].end(),
@@ -61,7 +61,7 @@ TEST_CASE("a job asks for stages too, with a tolerance of its own", "[fit-arcs]"
     Run const run = run_program({"rewrite", "--job", job});
     INFO(keys << run.err);
     REQUIRE(run.status == 0);
-    return lines_of(content_of(folder.path("out.nc")));
+    return count_lines(content_of(folder.path("out.nc")));
   };
   CHECK(lines_with("") > 2600);
   CHECK(lines_with("with = [\"fit-arcs\", \"join-lines\"]") < 50);

@@ -9,14 +9,14 @@ using nlohmann::json;
 
 namespace {
 
-constexpr char const* plate =
+constexpr char const* small_plate =
     "G21 G90\nT1 M6\nS5000 M3\nG0 X0 Y0 Z5\nG1 Z-1 F200\nG1 X30 F400\nG0 Z5\nM5\nM30\n";
 
 } // namespace
 
 TEST_CASE("inspect tells tools and extents", "[inspect]") {
   Folder const folder;
-  Run const run = run_program({"inspect", folder.write("plate.nc", plate), "--tool", "T1 = flat 6"});
+  Run const run = run_program({"inspect", folder.write("plate.nc", small_plate), "--tool", "T1 = flat 6"});
   INFO(run.err);
   CHECK(run.status == 0);
   CHECK_THAT(run.out, Contains("T1 flat 6") && Contains("X 0 to 30") && Contains("Z -1 to 5"));
@@ -29,7 +29,7 @@ TEST_CASE("inspect refuses what it does not understand", "[inspect]") {
 }
 
 TEST_CASE("inspect gives the same figures as JSON", "[inspect]") {
-  Run const run = run_program({"inspect", "-", "--json", "-"}, plate);
+  Run const run = run_program({"inspect", "-", "--json", "-"}, small_plate);
   CHECK(run.status == 0);
   json const report = json::parse(run.out);
   CHECK(report["motions"] == 4);
@@ -41,7 +41,7 @@ TEST_CASE("inspect gives the same figures as JSON", "[inspect]") {
 
 TEST_CASE("compare says that a program is the same as itself", "[compare]") {
   Folder const folder;
-  std::string const a = folder.write("a.nc", plate);
+  std::string const a = folder.write("a.nc", small_plate);
   Run const run = run_program({"compare", a, a});
   CHECK(run.status == 0);
   CHECK_THAT(run.out, Contains("the same cut\n"));
@@ -49,9 +49,9 @@ TEST_CASE("compare says that a program is the same as itself", "[compare]") {
 
 TEST_CASE("compare shows the two blocks where the ways part", "[compare]") {
   Folder const folder;
-  std::string other = plate;
+  std::string other = small_plate;
   other.replace(other.find("X30"), 3, "X30.01");
-  std::string const a = folder.write("a.nc", plate), b = folder.write("b.nc", other);
+  std::string const a = folder.write("a.nc", small_plate), b = folder.write("b.nc", other);
   Run const run = run_program({"compare", a, b});
   CHECK(run.status == 1);
   CHECK_THAT(run.out, Contains("a.nc:6: G1 X30 F400\n") && Contains("b.nc:6: G1 X30.01 F400\n"));
@@ -63,9 +63,9 @@ TEST_CASE("compare shows the two blocks where the ways part", "[compare]") {
 
 TEST_CASE("compare tells where the largest deviation is", "[compare]") {
   Folder const folder;
-  std::string other = plate;
+  std::string other = small_plate;
   other.replace(other.find("X30"), 3, "X30 Y0.004");
-  std::string const a = folder.write("a.nc", plate), b = folder.write("b.nc", other);
+  std::string const a = folder.write("a.nc", small_plate), b = folder.write("b.nc", other);
   json const result = json::parse(run_program({"compare", a, b, "--tol", "5um", "--json", "-"}).out);
   CHECK(result["same"] == true);
   CHECK(result["deviation_um"] == 4);
@@ -76,10 +76,10 @@ TEST_CASE("compare tells where the largest deviation is", "[compare]") {
 
 TEST_CASE("the page of a comparison has both programs, both blocks and both ways", "[compare]") {
   Folder const folder;
-  std::string other = plate;
+  std::string other = small_plate;
   other.replace(other.find("X30"), 3, "X30.01");
   other.replace(other.find("S5000"), 5, "S4000");
-  std::string const a = folder.write("a.nc", plate), b = folder.write("b<&.nc", other);
+  std::string const a = folder.write("a.nc", small_plate), b = folder.write("b<&.nc", other);
   CHECK(run_program({"compare", a, b, "--report", folder.path("page.html")}).status == 1);
   std::string const page = content_of(folder.path("page.html"));
   CHECK_THAT(page, Contains("the ways part") && Contains("<code>G1 X30 F400</code>") &&
@@ -95,7 +95,7 @@ TEST_CASE("the page of a comparison has both programs, both blocks and both ways
 
 TEST_CASE("compare knows a program that stands elsewhere by its shift", "[compare]") {
   Folder const folder;
-  std::string const a = folder.write("a.nc", plate);
+  std::string const a = folder.write("a.nc", small_plate);
   std::string const b = folder.write(
       "b.nc",
       "G20 G90 G56\nT1 M6\nS5000 M3\nG0 X1 Y-1 Z.19685\nG1 Z-.03937 F7.874\nX2.1811 F15.748\nG0 Z1\nM30\n");
@@ -111,7 +111,7 @@ TEST_CASE("compare knows a program that stands elsewhere by its shift", "[compar
 
 TEST_CASE("compare leaves out what one of the controls cannot say, and says so", "[compare]") {
   Folder const folder;
-  std::string const a = folder.write("a.nc", plate);
+  std::string const a = folder.write("a.nc", small_plate);
   std::string const b =
       folder.write("b.nc", "G21 G90\nS5000 M3\nG0 X0 Y0 Z5\nG1 Z-1 F200\nG1 X30 F400\nG0 Z5\nM5\n");
   Run const strict = run_program({"compare", a, b});
@@ -124,7 +124,7 @@ TEST_CASE("compare leaves out what one of the controls cannot say, and says so",
 
 TEST_CASE("compare needs two programs that can be read", "[compare]") {
   Folder const folder;
-  std::string const a = folder.write("a.nc", plate);
+  std::string const a = folder.write("a.nc", small_plate);
   CHECK(run_program({"compare", a}).status == 2);
   CHECK(run_program({"compare", a, folder.path("none.nc")}).status == 3);
   CHECK(run_program({"compare", a, folder.write("bad.nc", "G1 X\n")}).status == 1);

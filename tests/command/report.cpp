@@ -9,8 +9,8 @@ using Catch::Matchers::Contains;
 
 namespace {
 
-std::string yoke() {
-  return source_file("fixtures/bell-yoke/program.nc");
+std::string yoke_program() {
+  return source_file("fixtures/bell-yoke_program/program.nc");
 }
 
 } // namespace
@@ -18,7 +18,7 @@ std::string yoke() {
 TEST_CASE("the HTML report tells the same figures as the JSON", "[report]") {
   Folder folder;
   std::string const html = folder.path("yoke.html"), json = folder.path("yoke.json");
-  Run const run = run_program({"rewrite", yoke(), "--tools", "workshop", "--finish", "cusp:2um", "-o",
+  Run const run = run_program({"rewrite", yoke_program(), "--tools", "workshop", "--finish", "cusp:2um", "-o",
                                folder.path("out.nc"), "--report", html, "--json", json});
   REQUIRE(run.status == 0);
   std::string const page = content_of(html);
@@ -38,7 +38,7 @@ TEST_CASE("the HTML report tells the same figures as the JSON", "[report]") {
 TEST_CASE("inspect makes a report without an after", "[report]") {
   Folder folder;
   std::string const html = folder.path("yoke.html");
-  REQUIRE(run_program({"inspect", yoke(), "--tools", "workshop", "--report", html}).status == 0);
+  REQUIRE(run_program({"inspect", yoke_program(), "--tools", "workshop", "--report", html}).status == 0);
   std::string const page = content_of(html);
   CHECK_THAT(page, Contains("as it is: 75 levels") && !Contains("after: "));
 }
@@ -55,22 +55,23 @@ TEST_CASE("a refused program still gets its report, which says so", "[report]") 
 
 TEST_CASE("a report that cannot be written is told with status 3", "[report]") {
   Folder folder;
-  Run const run = run_program({"inspect", yoke(), "--report", folder.path("no/such/folder.html")});
+  Run const run = run_program({"inspect", yoke_program(), "--report", folder.path("no/such/folder.html")});
   CHECK(run.status == 3);
 }
 
 TEST_CASE("a report is about one program and wants a file", "[report]") {
   Folder folder;
-  CHECK(run_program({"rewrite", yoke(), yoke(), "--out-dir", folder.path("out"), "--report", "a.html"})
+  CHECK(run_program({"rewrite", yoke_program(), yoke_program(), "--out-dir", folder.path("out"), "--report",
+                     "a.html"})
             .status == 2);
-  CHECK(run_program({"rewrite", yoke(), "-o", folder.path("out.nc"), "--report", "-"}).status == 2);
-  CHECK(run_program({"inspect", yoke(), "--report", "-"}).status == 2);
+  CHECK(run_program({"rewrite", yoke_program(), "-o", folder.path("out.nc"), "--report", "-"}).status == 2);
+  CHECK(run_program({"inspect", yoke_program(), "--report", "-"}).status == 2);
 }
 
 TEST_CASE("quiet leaves warnings and errors, verbose adds the edits", "[report]") {
   Folder folder;
-  std::vector<std::string> const arguments{"rewrite",   yoke(),        "--tools", "workshop",
-                                           "--machine", "column-mill", "-o",      folder.path("out.nc")};
+  std::vector<std::string> const arguments{"rewrite",   yoke_program(), "--tools", "workshop",
+                                           "--machine", "column-mill",  "-o",      folder.path("out.nc")};
   auto const with = [&](std::string const& option) {
     std::vector<std::string> all = arguments;
     all.push_back(option);
@@ -81,7 +82,7 @@ TEST_CASE("quiet leaves warnings and errors, verbose adds the edits", "[report]"
   CHECK_THAT(quiet.err, Contains("warning:") && !Contains("note:"));
   CHECK_THAT(verbose.out, Contains("clamp-spindle:"));
   CHECK(verbose.out.substr(0, plain.out.size()) == plain.out);
-  CHECK(run_program({"compare", yoke(), yoke(), "--quiet"}).out.empty());
+  CHECK(run_program({"compare", yoke_program(), yoke_program(), "--quiet"}).out.empty());
 }
 
 TEST_CASE("no colour goes to what is not a terminal", "[report]") {

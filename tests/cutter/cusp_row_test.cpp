@@ -19,7 +19,7 @@ Tool tool_of(char const* text) {
 }
 
 // A plane that falls at an angle from horizontal, 10 mm along it.
-Meridian plane(double slope) {
+Meridian plane_at(double slope) {
   Piece piece;
   piece.from = {0, 0};
   piece.to = {10 * std::cos(slope), -10 * std::sin(slope)};
@@ -55,7 +55,7 @@ double largest(CuspRow const& row) {
 double looked_at(double radius, Meridian const& meridian, std::vector<Vec2> const& tips) {
   Vec2 const along = meridian.tangent(0);
   Vec2 const normal = restep::geometry::left_normal(along);
-  std::vector<Vec2> centres; // along the plane, off it
+  std::vector<Vec2> centres; // along the plane_at, off it
   for (Vec2 const tip : tips)
     centres.push_back({dot(tip, along), dot(tip, normal) + radius});
   std::vector<double> heights;
@@ -89,7 +89,7 @@ TEST_CASE("levels on the surface leave the cusps of their pairs", "[cusp_row]") 
   std::mt19937 random(1);
   for (char const* text : {"ball 3", "bull 4 r0.5", "flat 6"}) {
     Tool const tool = tool_of(text);
-    Meridian const meridian = plane(0.9);
+    Meridian const meridian = plane_at(0.9);
     auto const tips = tips_on(meridian, 0.05, 0, random);
     auto const peaks = row_of(tool, meridian, tips).peaks();
     REQUIRE(peaks.size() == tips.size() - 1);
@@ -105,7 +105,7 @@ TEST_CASE("a level that stands off by more than four cusps leaves nothing, and i
           "[cusp_row]") {
   std::mt19937 random(1);
   Tool const tool = tool_of("ball 3");
-  Meridian const meridian = plane(1.2);
+  Meridian const meridian = plane_at(1.2);
   auto tips = tips_on(meridian, 0.05, 0, random);
   double const cusp = cusp_height(tool, meridian, tips[0], tips[1]);
   Vec2 const normal = restep::geometry::left_normal(meridian.tangent(0));
@@ -128,7 +128,7 @@ TEST_CASE("the largest cusp of levels that scatter is that of the profile they l
   for (double const slope : {0.3, 0.8, 1.4})
     for (double const step : {0.02, 0.04, 0.08})
       for (double const scatter : {0.0002, 0.001, 0.003}) {
-        Meridian const meridian = plane(slope);
+        Meridian const meridian = plane_at(slope);
         auto const tips = tips_on(meridian, step, scatter, random);
         INFO("slope " << slope << " step " << step << " scatter " << scatter);
         double const seen = looked_at(1.5, meridian, tips);

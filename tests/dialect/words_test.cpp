@@ -21,18 +21,18 @@ std::string in_iso(std::string const& program) {
   return written.text;
 }
 
-std::string const head = "G21 G90\nG0 X0 Y0 Z5\n";
+std::string const words_head = "G21 G90\nG0 X0 Y0 Z5\n";
 std::string const fresh_head = "G17 G21 G80 G90 G94\nG0 X0 Y0 Z5\n";
 
 } // namespace
 
 TEST_CASE("only words that change something are written", "[words]") {
-  CHECK(afresh(head + "G1 X1 Y0 Z5 F100\nG1 X1 Y2 Z5 F100\nG1 X1 Y2 Z5 F100\nG0 X1 Y3\nM30\n") ==
+  CHECK(afresh(words_head + "G1 X1 Y0 Z5 F100\nG1 X1 Y2 Z5 F100\nG1 X1 Y2 Z5 F100\nG0 X1 Y3\nM30\n") ==
         fresh_head + "G1 X1 F100\nY2\nG0 Y3\nM30\n");
 }
 
 TEST_CASE("incremental moves are written as the places they lead to", "[words]") {
-  CHECK(afresh(head + "G91 G1 X1 F100\nX1\nG90 X1\nM30\n") == fresh_head + "G1 X1 F100\nX2\nX1\nM30\n");
+  CHECK(afresh(words_head + "G91 G1 X1 F100\nX1\nG90 X1\nM30\n") == fresh_head + "G1 X1 F100\nX2\nX1\nM30\n");
 }
 
 TEST_CASE("incremental sums do not drift", "[words]") {
@@ -141,13 +141,13 @@ TEST_CASE("a block that cannot be made short enough is refused", "[words]") {
 }
 
 TEST_CASE("cycles are written whole, in the level they return to, and end with G80", "[words]") {
-  CHECK(afresh(head + "G98 G81 X1 Y2 Z-3 R1 F80\nX4\nG99 Y6\nG80\nG0 Z9\nM30\n") ==
+  CHECK(afresh(words_head + "G98 G81 X1 Y2 Z-3 R1 F80\nX4\nG99 Y6\nG80\nG0 Z9\nM30\n") ==
         fresh_head +
             "G98 G81 X1 Y2 Z-3 R1 F80\nG98 G81 X4 Y2 Z-3 R1\nG99 G81 X4 Y6 Z-3 R1\nG80\nG0 Z9\nM30\n");
 }
 
 TEST_CASE("a touched hole in a copied series comes up to the height the series did", "[words]") {
-  std::string const program = head + "G98 G81 X1 Y2 Z-3 R1 F80\nX4\nX5\nX6\nG80\nG0 X9\nM30\n";
+  std::string const program = words_head + "G98 G81 X1 Y2 Z-3 R1 F80\nX4\nX5\nX6\nG80\nG0 X9\nM30\n";
   auto const written = rewrite(program, [](motion::Step& step, auto const&) {
     step.touched = step.place.line == 5;
     return true;
@@ -158,12 +158,12 @@ TEST_CASE("a touched hole in a copied series comes up to the height the series d
 }
 
 TEST_CASE("a retract to the reference point is worded so that nothing else moves", "[words]") {
-  CHECK(afresh(head + "G91 G28 Z0\nG90\nG0 X5\nM30\n") == fresh_head + "G91 G28 Z0\nG90\nG0 X5\nM30\n");
-  CHECK(afresh(head + "G53 G0 Z-2\nG0 X5\nM30\n") == fresh_head + "G53 G0 Z-2\nG0 X5\nM30\n");
+  CHECK(afresh(words_head + "G91 G28 Z0\nG90\nG0 X5\nM30\n") == fresh_head + "G91 G28 Z0\nG90\nG0 X5\nM30\n");
+  CHECK(afresh(words_head + "G53 G0 Z-2\nG0 X5\nM30\n") == fresh_head + "G53 G0 Z-2\nG0 X5\nM30\n");
 }
 
 TEST_CASE("an arc in another plane names the plane, the next one names it again", "[words]") {
-  CHECK(afresh(head + "G18 G2 X10 Z5 I5 K0 F100\nG17 G3 X10 Y4 I0 J2\nM30\n") ==
+  CHECK(afresh(words_head + "G18 G2 X10 Z5 I5 K0 F100\nG17 G3 X10 Y4 I0 J2\nM30\n") ==
         fresh_head + "G18 G2 X10 I5 F100\nG17 G3 Y4 J2\nM30\n");
 }
 
@@ -187,7 +187,7 @@ TEST_CASE("behind a block with block delete nothing is taken for granted", "[wor
 }
 
 TEST_CASE("a move of a rotary axis can only be copied", "[words]") {
-  std::string const program = head + "G1 X1 A10 F100\nM30\n";
+  std::string const program = words_head + "G1 X1 A10 F100\nM30\n";
   CHECK(rewrite(program).text == program);
   CHECK(write_afresh(program, shipped("rs274ngc")).first(text::Severity::error) == "rotary-move");
 }

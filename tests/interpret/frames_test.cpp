@@ -12,10 +12,10 @@ using test::read;
 
 namespace {
 
-std::string const start = "G21 G90 G17 G0 X0 Y0 Z5 F100\n";
+std::string const frames_start = "G21 G90 G17 G0 X0 Y0 Z5 F100\n";
 
-std::string moves(std::string const& program) {
-  auto const reading = read(start + program + "M30\n");
+std::string moves_in_frames(std::string const& program) {
+  auto const reading = read(frames_start + program + "M30\n");
   std::string list;
   for (auto const& error : reading.errors())
     list += error + "\n";
@@ -28,20 +28,20 @@ std::string moves(std::string const& program) {
 }
 
 std::string code(std::string const& program) {
-  auto const codes = read(start + program + "M30\n").error_codes();
+  auto const codes = read(frames_start + program + "M30\n").error_codes();
   return codes.empty() ? "none" : codes.front();
 }
 
 } // namespace
 
 TEST_CASE("G68 turns positions counter-clockwise about its centre until G69") {
-  CHECK(moves("G68 X0 Y0 R90\nG1 X10 Y0\nX10 Y5\nG69\nG0 X1 Y2\n") == "(0,10,5) (-5,10,5) (1,2,5)");
-  CHECK(moves("G68 X10 Y0 R180.\nG1 X0 Y0\n") == "(20,0,5)");
-  CHECK(moves("G68 X0 Y0 R-90\nG1 X0 Y10\nG91 X1 Y0\n") == "(10,0,5) (10,-1,5)");
+  CHECK(moves_in_frames("G68 X0 Y0 R90\nG1 X10 Y0\nX10 Y5\nG69\nG0 X1 Y2\n") == "(0,10,5) (-5,10,5) (1,2,5)");
+  CHECK(moves_in_frames("G68 X10 Y0 R180.\nG1 X0 Y0\n") == "(20,0,5)");
+  CHECK(moves_in_frames("G68 X0 Y0 R-90\nG1 X0 Y10\nG91 X1 Y0\n") == "(10,0,5) (10,-1,5)");
 }
 
 TEST_CASE("A turned arc keeps its radius and its sense") {
-  auto const reading = read(start + "G68 X3 Y4 R30\nG1 X10 Y0\nG3 X0 Y10 I-10\nG69\nM30\n");
+  auto const reading = read(frames_start + "G68 X3 Y4 R30\nG1 X10 Y0\nG3 X0 Y10 I-10\nG69\nM30\n");
   REQUIRE(reading.errors().empty());
   auto const arc = reading.motions()[2];
   CHECK(arc.path == motion::PathKind::arc_ccw);
@@ -57,14 +57,15 @@ TEST_CASE("Turned there and back is where it was") {
     int const y = restep::property::draw(-500, 501);
     double const radians = angle * std::acos(-1.0) / 180;
     auto const to =
-        read(start + fmt::format("G68 X0 Y0 R{}.\nG1 X{} Y{}\nM30\n", angle, x, y)).motions()[1].to;
+        read(frames_start + fmt::format("G68 X0 Y0 R{}.\nG1 X{} Y{}\nM30\n", angle, x, y)).motions()[1].to;
     RC_ASSERT(std::abs(std::cos(radians) * to.x + std::sin(radians) * to.y - x) < 1e-9);
     RC_ASSERT(std::abs(-std::sin(radians) * to.x + std::cos(radians) * to.y - y) < 1e-9);
   }));
 }
 
 TEST_CASE("Holes of a cycle are turned with their plane") {
-  auto const reading = read(start + "G68 X0 Y0 R90\nG99 G81 X10 Y0 Z-1 R1 F50\nX20 Y0\nG80\nG69\nM30\n");
+  auto const reading =
+      read(frames_start + "G68 X0 Y0 R90\nG99 G81 X10 Y0 Z-1 R1 F50\nX20 Y0\nG80\nG69\nM30\n");
   REQUIRE(reading.errors().empty());
   auto const holes = reading.all<motion::Cycle>();
   REQUIRE(holes.size() == 2);
@@ -75,7 +76,7 @@ TEST_CASE("Holes of a cycle are turned with their plane") {
 
 TEST_CASE("The move behind a change of coordinates starts where the tool stood") {
   auto const motions =
-      read(start + "G0 X3 Y4\nG68 X0 Y0 R90\nG0 Z9\nG0 X1 Y0\nG69\nG0 X7 Y7\nM30\n").motions();
+      read(frames_start + "G0 X3 Y4\nG68 X0 Y0 R90\nG0 Z9\nG0 X1 Y0\nG69\nG0 X7 Y7\nM30\n").motions();
   REQUIRE(motions.size() == 5);
   CHECK(motions[2].from == motion::Vec3{3, 4, 5});
   CHECK(motions[2].to == motion::Vec3{3, 4, 9});
@@ -84,31 +85,32 @@ TEST_CASE("The move behind a change of coordinates starts where the tool stood")
 }
 
 TEST_CASE("G51 scales positions and arcs about its centre until G50") {
-  CHECK(moves("G51 X0 Y0 Z0 P2.\nG1 X1 Y2 Z3\nG50\nG0 X1 Y2 Z3\n") == "(2,4,6) (1,2,3)");
-  auto const arc = read(start + "G51 X0 Y0 Z0 P0.5\nG1 X10 Y0 Z2\nG3 X0 Y10 I-10\nM30\n").motions()[2];
+  CHECK(moves_in_frames("G51 X0 Y0 Z0 P2.\nG1 X1 Y2 Z3\nG50\nG0 X1 Y2 Z3\n") == "(2,4,6) (1,2,3)");
+  auto const arc = read(frames_start + "G51 X0 Y0 Z0 P0.5\nG1 X10 Y0 Z2\nG3 X0 Y10 I-10\nM30\n").motions()[2];
   CHECK(geometry::distance(arc.to, arc.centre) == Approx(5));
 }
 
 TEST_CASE("G51.1 mirrors positions and turns arcs over until G50.1") {
-  CHECK(moves("G51.1 X10\nG1 X1 Y2\nG50.1\nG0 X1 Y2\n") == "(19,2,5) (1,2,5)");
-  CHECK(moves("G51.1 X0 Y0\nG1 X1 Y2\nG50.1 X0\nG0 X1 Y2\n") == "(-1,-2,5) (1,-2,5)");
-  auto const one = read(start + "G51.1 X0\nG1 X10 Y0\nG3 X0 Y10 I-10\nM30\n").motions()[2];
+  CHECK(moves_in_frames("G51.1 X10\nG1 X1 Y2\nG50.1\nG0 X1 Y2\n") == "(19,2,5) (1,2,5)");
+  CHECK(moves_in_frames("G51.1 X0 Y0\nG1 X1 Y2\nG50.1 X0\nG0 X1 Y2\n") == "(-1,-2,5) (1,-2,5)");
+  auto const one = read(frames_start + "G51.1 X0\nG1 X10 Y0\nG3 X0 Y10 I-10\nM30\n").motions()[2];
   CHECK(one.path == motion::PathKind::arc_cw);
   CHECK(one.centre == motion::Vec3{0, 0, 5});
-  auto const both = read(start + "G51.1 X0 Y0\nG1 X10 Y0\nG3 X0 Y10 I-10\nM30\n").motions()[2];
+  auto const both = read(frames_start + "G51.1 X0 Y0\nG1 X10 Y0\nG3 X0 Y10 I-10\nM30\n").motions()[2];
   CHECK(both.path == motion::PathKind::arc_ccw);
 }
 
 TEST_CASE("G16 takes X for a radius and Y for an angle until G15") {
-  CHECK(moves("G16\nG0 X10 Y90\nY180\nX20\nG15\nG0 X1 Y2\n") == "(0,10,5) (-10,0,5) (-20,0,5) (1,2,5)");
+  CHECK(moves_in_frames("G16\nG0 X10 Y90\nY180\nX20\nG15\nG0 X1 Y2\n") ==
+        "(0,10,5) (-10,0,5) (-20,0,5) (1,2,5)");
   auto const holes =
-      read(start + "G16\nG99 G81 X10 Y0 Z-1 R1 F50\nY90.\nG80\nG15\nM30\n").all<motion::Cycle>();
+      read(frames_start + "G16\nG99 G81 X10 Y0 Z-1 R1 F50\nY90.\nG80\nG15\nM30\n").all<motion::Cycle>();
   REQUIRE(holes.size() == 2);
   CHECK(holes[1].hole == motion::Vec3{0, 10, -1});
 }
 
 TEST_CASE("Blocks with coordinates that were worked out are not copied") {
-  auto const reading = read(start + "G68 X0 Y0 R90\nG1 X1 Y0\nG69\nG0 X5 Y5\nM30\n");
+  auto const reading = read(frames_start + "G68 X0 Y0 R90\nG1 X1 Y0\nG69\nG0 X5 Y5\nM30\n");
   std::string touched;
   for (auto const& step : reading.steps)
     touched += step.touched ? 't' : '-';

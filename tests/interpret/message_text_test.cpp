@@ -11,7 +11,7 @@ namespace {
 
 constexpr char const* cancel_first = "cancel it first (G69, G50, G50.1), and set it anew afterwards";
 
-interpret::ReadRules strict() {
+interpret::ReadRules strict_rules() {
   interpret::ReadRules rules;
   rules.strict_layout = true;
   return rules;
@@ -19,7 +19,7 @@ interpret::ReadRules strict() {
 
 constexpr char const* at_start = "G21 G90 G17 G94 F100\nG0 X0 Y0 Z0\n";
 
-std::string after_start(std::string const& block) {
+std::string behind_start(std::string const& block) {
   return at_start + block + "\nM30\n";
 }
 
@@ -29,7 +29,7 @@ TEST_CASE("Changes of coordinates that are not plain: the whole messages") {
   auto const expect = [&](std::string const& blocks, char const* code, std::string const& message,
                           std::string const& hint) {
     INFO(blocks);
-    CHECK(said(after_start(blocks), code) == fmt::format("error {}: {} | {}", code, message, hint));
+    CHECK(said(behind_start(blocks), code) == fmt::format("error {}: {} | {}", code, message, hint));
   };
   expect("G68 R30", "frame-without-centre", "G68 without X: controls disagree on where its centre then is",
          "add X");
@@ -200,7 +200,7 @@ TEST_CASE("The layout of the standard: the whole messages") {
           {"/2 G0 X1\nM2\n", "block-delete-number", "RS274/NGC has one block delete switch, without a number",
            "write '/' alone"},
       },
-      strict());
+      strict_rules());
   check({{"G0 X1\nM30\nleft over\n", "text-after-end", "text after the end of the program is never executed",
           "delete it if nothing else needs it"}},
         {}, "note");

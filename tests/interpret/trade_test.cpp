@@ -47,12 +47,12 @@ std::string told(std::string const& program, interpret::ReadRules const& rules =
   return text;
 }
 
-std::string const start = "G21 G17 G90 G94 G98 F100\nG0 X0 Y0 Z5\n";
+std::string const trade_start = "G21 G17 G90 G94 G98 F100\nG0 X0 Y0 Z5\n";
 std::string const begun = "G0 0,0,5; ";
 
 /// What stands behind a known start.
 std::string after_start(std::string const& lines, interpret::ReadRules const& rules = {}) {
-  auto const text = told(start + lines + "\nM30\n", rules);
+  auto const text = told(trade_start + lines + "\nM30\n", rules);
   auto const at = text.find(begun);
   return at == text.npos ? text : text.substr(0, at) + text.substr(at + begun.size());
 }
@@ -108,7 +108,7 @@ TEST_CASE("trade: a dwell that looks like the other unit is pointed out, once") 
   auto const warnings = [](std::string const& lines, bool milliseconds) {
     interpret::ReadRules rules;
     rules.dwell_in_milliseconds = milliseconds;
-    auto const reading = read(start + lines + "\nM30\n", rules);
+    auto const reading = read(trade_start + lines + "\nM30\n", rules);
     std::string text;
     for (auto const& finding : reading.findings.all())
       text += fmt::format("{} {}: {} | {}; ", finding.line, finding.code, finding.message, finding.hint);
@@ -179,12 +179,13 @@ TEST_CASE("trade: shifts and further work offsets are followed") {
   CHECK(after_start("G54.1 P3\nG0 X1 Y2\nG54.1 P3\nG0 Z3\nG54 P4\nG0 X1") ==
         "offset 12; G0 1,2,?; offset 12; G0 1,2,3; offset 13; G0 1,?,?; ");
   CHECK(
-      read(start + "G54.1\nM30\n").error() ==
+      read(trade_start + "G54.1\nM30\n").error() ==
       "3:1+5 work-offset-without-number: G54.1 without P: which work offset is meant is not said | write its "
       "number, such as G54.1 P1");
-  CHECK(read(start + "G54.1 P0\nM30\n").error() == "3:7+2 whole-number-expected: the number P of a work "
-                                                   "offset must be a whole number from 1 to 300, found P0 "
-                                                   "| ");
+  CHECK(read(trade_start + "G54.1 P0\nM30\n").error() ==
+        "3:7+2 whole-number-expected: the number P of a work "
+        "offset must be a whole number from 1 to 300, found P0 "
+        "| ");
   CHECK(after_start("G54.1 P3 G4") == "error 3:7+2 word-with-two-users; ");
   CHECK(after_start("G54 G4 P3") == "wait 3; offset 1; ");
   CHECK(after_start("G92 S2000") == "error 3:1+3 g92-without-axes; ");
@@ -204,7 +205,7 @@ TEST_CASE("trade: G73, G74 and G76 are cycles") {
 
 TEST_CASE("trade: L0 stores a hole for the blocks that follow, K repeats where the dialect says so") {
   CHECK(after_start("G99 G81 Z-3 R2 L0\nX1\nX2 Y1") == "G81 1,0,-3 to 2; G81 2,1,-3 to 2; ");
-  CHECK(read(start + "G81 X1 Z-3 R2 L0\nM30\n").error() ==
+  CHECK(read(trade_start + "G81 X1 Z-3 R2 L0\nM30\n").error() ==
         "3:15+2 stored-hole-with-position: L0 stores a hole without making it: controls disagree on whether "
         "the "
         "tool moves to the position given | give the position in the next block");
@@ -214,7 +215,7 @@ TEST_CASE("trade: L0 stores a hole for the blocks that follow, K repeats where t
   CHECK(after_start("G91 G81 X1 Z-3 R-3 K2\nG90", shop) == "G81 1,0,-1 to 5; G81 2,0,-1 to 5; ");
   CHECK(after_start("G81 Z-3 R2 K0\nX1", shop) == "G81 1,0,-3 to 5; ");
   CHECK(after_start("G81 X1 Z-3 R2 L2", shop) == "error 3:15+2 word-without-user; ");
-  CHECK(read(start + "G81 X1 Z-3 R2 K1.5\nM30\n", shop).error() ==
+  CHECK(read(trade_start + "G81 X1 Z-3 R2 K1.5\nM30\n", shop).error() ==
         "3:15+4 whole-number-expected: the repeats K of a cycle must be a whole number from 0 to 9999, found "
         "K1.5 | ");
 }

@@ -17,7 +17,7 @@ Motion arc(PathKind path, Plane plane, Vec3 from, Vec3 to, Vec3 centre) {
   motion.centre = centre;
   return motion;
 }
-constexpr double pi = std::numbers::pi;
+using std::numbers::pi;
 constexpr auto ccw = PathKind::arc_ccw;
 constexpr auto cw = PathKind::arc_cw;
 

@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include <cmath>
+#include <numbers>
 #include <random>
 #include <vector>
 
@@ -13,7 +14,7 @@ using Catch::Matchers::WithinRel;
 
 namespace {
 
-constexpr double pi = 3.14159265358979323846;
+using std::numbers::pi;
 
 Machine bench_mill() {
   Machine machine;
@@ -22,7 +23,7 @@ Machine bench_mill() {
   return machine;
 }
 
-Step line(Vec3 from, Vec3 to, double feed) {
+Step line_step(Vec3 from, Vec3 to, double feed) {
   Motion motion;
   motion.path = PathKind::line;
   motion.from = from;
@@ -34,7 +35,7 @@ Step line(Vec3 from, Vec3 to, double feed) {
 }
 
 Step rapid(Vec3 from, Vec3 to) {
-  Step step = line(from, to, 0);
+  Step step = line_step(from, to, 0);
   motion_of(step)->path = PathKind::rapid;
   return step;
 }
@@ -54,7 +55,7 @@ std::vector<Step> random_path(std::mt19937& random, int count) {
   for (int i = 0; i < count; ++i) {
     double const size = std::pow(10, scale(random));
     Vec3 const to = at + size * Vec3{coordinate(random), coordinate(random), coordinate(random)};
-    steps.push_back(i % 7 == 3 ? rapid(at, to) : line(at, to, feed(random)));
+    steps.push_back(i % 7 == 3 ? rapid(at, to) : line_step(at, to, feed(random)));
     at = to;
   }
   return steps;
@@ -98,12 +99,12 @@ TEST_CASE("turning back stops the machine and going straight on does not limit i
 }
 
 TEST_CASE("a single feed move takes the time of the formula", "[time]") {
-  CHECK_THAT(seconds_of({line({0, 0, 0}, {10, 0, 0}, 600)}, bench_mill()), WithinRel(1.2, 1e-12));
+  CHECK_THAT(seconds_of({line_step({0, 0, 0}, {10, 0, 0}, 600)}, bench_mill()), WithinRel(1.2, 1e-12));
 }
 
 TEST_CASE("without limits a feed move takes its length over its feed and a rapid no time", "[time]") {
   Machine const unlimited;
-  CHECK_THAT(seconds_of({line({0, 0, 0}, {3, 4, 0}, 300)}, unlimited), WithinRel(1.0, 1e-12));
+  CHECK_THAT(seconds_of({line_step({0, 0, 0}, {3, 4, 0}, 300)}, unlimited), WithinRel(1.0, 1e-12));
   CHECK(seconds_of({rapid({0, 0, 0}, {3, 4, 0})}, unlimited) == 0);
 }
 
@@ -114,20 +115,20 @@ TEST_CASE("a rapid runs as fast as its slowest axis lets it", "[time]") {
 }
 
 TEST_CASE("an inverse-time move takes the time it is told", "[time]") {
-  Step step = line({0, 0, 0}, {37, 0, 0}, 2);
+  Step step = line_step({0, 0, 0}, {37, 0, 0}, 2);
   motion_of(step)->feed_mode = FeedMode::inverse_time;
   CHECK_THAT(seconds_of({step}, Machine{}), WithinRel(30.0, 1e-12));
 }
 
 TEST_CASE("a feed per revolution counts with the spindle's speed", "[time]") {
-  Step speed, move = line({0, 0, 0}, {10, 0, 0}, 0.1);
+  Step speed, move = line_step({0, 0, 0}, {10, 0, 0}, 0.1);
   speed.event = SpindleSpeed{6000};
   motion_of(move)->feed_mode = FeedMode::per_revolution;
   CHECK_THAT(seconds_of({speed, move}, Machine{}), WithinRel(1.0, 1e-12));
 }
 
 TEST_CASE("a full circle is driven no faster than its radius and the acceleration allow", "[time]") {
-  Step step = line({5, 0, 0}, {5, 0, 0}, 60000);
+  Step step = line_step({5, 0, 0}, {5, 0, 0}, 60000);
   motion_of(step)->path = PathKind::arc_ccw;
   motion_of(step)->centre = {0, 0, 0};
   double const top = std::sqrt(50.0 * 5), around = 2 * pi * 5;
@@ -168,15 +169,16 @@ TEST_CASE("dwells, spindle starts and tool changes count and a stop for the oper
 }
 
 TEST_CASE("a move from an unknown place counts only what is known of it", "[time]") {
-  CHECK_THAT(seconds_of({line({unknown, 0, unknown}, {50, 10, 5}, 600)}, Machine{}), WithinRel(1.0, 1e-12));
+  CHECK_THAT(seconds_of({line_step({unknown, 0, unknown}, {50, 10, 5}, 600)}, Machine{}),
+             WithinRel(1.0, 1e-12));
 }
 
 TEST_CASE("splitting a straight move in two changes nothing", "[time]") {
   Vec3 const a{0, 0, 0}, b{12, -5, 3};
   for (double share : {0.001, 0.3, 0.5, 0.97}) {
     Vec3 const between = a + share * (b - a);
-    CHECK_THAT(seconds_of({line(a, between, 900), line(between, b, 900)}, bench_mill()),
-               WithinRel(seconds_of({line(a, b, 900)}, bench_mill()), 1e-9));
+    CHECK_THAT(seconds_of({line_step(a, between, 900), line_step(between, b, 900)}, bench_mill()),
+               WithinRel(seconds_of({line_step(a, b, 900)}, bench_mill()), 1e-9));
   }
 }
 
@@ -196,7 +198,7 @@ TEST_CASE("splitting every move of a path with corners changes nothing", "[time]
 TEST_CASE("a chain of collinear segments takes as long as one, also across the window", "[time]") {
   std::vector<Step> chain;
   for (int i = 0; i < 2000; ++i)
-    chain.push_back(line({i * 0.05, 0, 0}, {(i + 1) * 0.05, 0, 0}, 1800));
+    chain.push_back(line_step({i * 0.05, 0, 0}, {(i + 1) * 0.05, 0, 0}, 1800));
   CHECK_THAT(seconds_of(chain, bench_mill()), WithinRel(rest_to_rest_seconds(100, 30, 50), 1e-9));
 }
 
@@ -243,6 +245,6 @@ TEST_CASE("a control that takes few blocks in a second slows short moves down", 
   machine.blocks_per_second = 100;
   std::vector<Step> chain;
   for (int i = 0; i < 1000; ++i)
-    chain.push_back(line({i * 0.05, 0, 0}, {(i + 1) * 0.05, 0, 0}, 1800));
+    chain.push_back(line_step({i * 0.05, 0, 0}, {(i + 1) * 0.05, 0, 0}, 1800));
   CHECK(seconds_of(chain, machine) >= 1000 / 100.0);
 }

@@ -14,7 +14,7 @@ using namespace restep::property;
 
 namespace {
 
-dialect::Dialect const& standard_dialect() {
+dialect::Dialect const& the_standard() {
   static auto const loaded = dialect::load_dialect(RESTEP_SOURCE_DIR "/profiles/dialects/rs274ngc.toml");
   return loaded.value();
 }
@@ -24,8 +24,8 @@ std::string rewritten(std::string_view program) {
   auto input = text::Input::from_memory(program);
   text::Findings findings;
   std::string output;
-  interpret::ProgramReader reader(input, standard_dialect().read, findings);
-  dialect::BlockWriter writer(standard_dialect(), input, [&](std::string_view bytes) { output += bytes; },
+  interpret::ProgramReader reader(input, the_standard().read, findings);
+  dialect::BlockWriter writer(the_standard(), input, [&](std::string_view bytes) { output += bytes; },
                               findings, {.verbatim = true});
   motion::Step step;
   while (reader.next(step))

@@ -19,7 +19,7 @@ using test::read;
 namespace {
 
 /// As the report's own interpreter reads: to the letter, the level of G98 taken anew in each block.
-interpret::ReadRules by_the_standard() {
+interpret::ReadRules rules_of_programs() {
   interpret::ReadRules rules;
   rules.strict_layout = true;
   rules.initial_level_sticky = false;
@@ -262,7 +262,7 @@ std::vector<std::string> holes_by_hand(std::string const& program) {
 } // namespace
 
 TEST_CASE("Appendix C.1: the whole program") {
-  auto const reading = read(greeting, by_the_standard());
+  auto const reading = read(greeting, rules_of_programs());
   CHECK(reading.errors().empty());
   CHECK(test::order_of(reading.steps, 3) == "comment, speed, tool, tool change, spindle");
   auto const motions = reading.motions();
@@ -288,7 +288,7 @@ TEST_CASE("Appendix C.1: the whole program") {
 }
 
 TEST_CASE("Appendix C.2: every X of the whole program is what its own remark says") {
-  auto const reading = read(expressions, by_the_standard());
+  auto const reading = read(expressions, rules_of_programs());
   CHECK(reading.errors().empty());
   std::map<std::uint32_t, double> x;
   for (auto const& step : reading.steps)
@@ -310,7 +310,7 @@ TEST_CASE("Appendix C.2: every X of the whole program is what its own remark say
 }
 
 TEST_CASE("Appendix C.3: every hole of the whole program, in all three planes") {
-  auto const reading = read(cycles, by_the_standard());
+  auto const reading = read(cycles, rules_of_programs());
   CHECK(reading.errors().empty());
   std::vector<std::string> holes;
   for (auto const& cycle : reading.all<motion::Cycle>())
@@ -377,12 +377,12 @@ TEST_CASE("Tables 12 and 13: the nominal path runs half a unit outside the edge 
       read(head + "N0010 G1 X1 Y5\nN0020 G41 G1 Y4\nN0030 G3 X2 Y3 I1\nN0040 G2 X3 Y2 J-1\nN0050 G1 Y-1\n"
                   "N0060 G2 X2 Y-2 I-1\nN0070 G1 X-2\nN0080 G2 X-2.6 Y-0.2 J1\nN0090 G1 X1.4 Y2.8\n"
                   "N0100 G2 X2 Y3 I0.6 J-0.8\nN0110 G40\nm2\n",
-           by_the_standard());
+           rules_of_programs());
   auto const path =
       read(head + "N0010 G1 X1.5 Y5\nN0020 G41 G1 Y4\nN0030 G3 X2 Y3.5 I0.5\nN0040 G2 X3.5 Y2 J-1.5\n"
                   "N0050 G1 Y-1\nN0060 G2 X2 Y-2.5 I-1.5\nN0070 G1 X-2\nN0080 G2 X-2.9 Y0.2 J1.5\n"
                   "N0090 G1 X1.1 Y3.2\nN0100 G2 X2 Y3.5 I0.9 J-1.2\nN0110 G40\nm2\n",
-           by_the_standard());
+           rules_of_programs());
   CHECK(edge.errors().empty());
   CHECK(path.errors().empty());
   auto const a = edge.motions();

@@ -18,7 +18,7 @@ interpret::ReadRules to_the_letter() {
   return rules;
 }
 
-struct Row {
+struct StrictRow {
   char const* section;
   std::string lines;
   std::string place; ///< line:column, counted from the first of `lines`
@@ -34,7 +34,7 @@ std::string first_error(std::string const& program, std::uint32_t before) {
   return "none";
 }
 
-void check(std::vector<Row> const& rows) {
+void check(std::vector<StrictRow> const& rows) {
   for (auto const& row : rows) {
     INFO(row.section << ": " << row.lines);
     auto const error = first_error("G21 G17 G90 G94\nG0 X0 Y0 Z0\n" + row.lines + "\nM2\n", 2);

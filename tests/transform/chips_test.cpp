@@ -21,7 +21,7 @@ using motion::SpindleTurn;
 namespace {
 
 /// T1: 10 mm, 4 flutes, 0.03 to 0.08 mm per tooth, 100 to 320 m/min. X and Y feed 900 mm/min at most.
-Bench bench_with_tool() {
+Bench bench_for_chips() {
   Bench bench;
   cutter::Tool tool;
   tool.number = 1;
@@ -69,7 +69,7 @@ bool has(text::Findings const& findings, std::string_view code) {
 
 // fz = vf / (n z), formula (34): 900 / (10000 * 4) = 0.0225 < 0.03; n' = 900 / (4 * 0.03) = 7500.
 TEST_CASE("a feed clamp that would make the tool rub lowers the speed instead", "[chips]") {
-  Bench bench = bench_with_tool();
+  Bench bench = bench_for_chips();
   Program const program = cutting_at(10000, 2000);
   bench.context.planned_speeds = planned(bench, program);
   REQUIRE(bench.context.planned_speeds.size() == 1);
@@ -87,7 +87,7 @@ TEST_CASE("feeds per revolution and inverse-time feeds lower the speed as the fe
           "[chips]") {
   for (auto const& [mode, feed] :
        {std::pair{motion::FeedMode::per_revolution, 0.2}, std::pair{motion::FeedMode::inverse_time, 50.0}}) {
-    Bench bench = bench_with_tool();
+    Bench bench = bench_for_chips();
     Program program = cutting_at(10000, feed);
     motion_of(program.steps.back())->feed_mode = mode;
     bench.context.planned_speeds = planned(bench, program);
@@ -103,7 +103,7 @@ TEST_CASE("feeds per revolution and inverse-time feeds lower the speed as the fe
 // Formula (43): sqrt(20 mm/s^2 * 20 mm) = 20 mm/s = 1200 mm/min; 1200 / (14000 * 4) = 0.0214 < 0.03, and
 // n' = 1200 / (4 * 0.03) = 10000.
 TEST_CASE("an arc that the acceleration slows lowers the speed, unless it is a corner's", "[chips]") {
-  Bench bench = bench_with_tool();
+  Bench bench = bench_for_chips();
   bench.machine.max_feed = {9000, 9000, 9000};
   bench.machine.acceleration = {20, 20, 20};
   Program program = cutting_at(14000, 2000);
@@ -119,7 +119,7 @@ TEST_CASE("an arc that the acceleration slows lowers the speed, unless it is a c
 // 100 m/min at 10 mm are 3183.1 rpm (formula (34)); 900 / (4 * 0.03) = 7500 is above, 900 / (4 * 0.3) = 750
 // is not.
 TEST_CASE("the speed is not lowered below the tool's cutting speed; the thin chip is told", "[chips]") {
-  Bench bench = bench_with_tool();
+  Bench bench = bench_for_chips();
   cutter::Tool tool = *bench.tools.find(1);
   tool.chip_load_min = 0.3;
   tool.chip_load_max = 0.5;
@@ -135,7 +135,7 @@ TEST_CASE("the speed is not lowered below the tool's cutting speed; the thin chi
 }
 
 TEST_CASE("chips and cutting speeds outside the tool table are told with their lines", "[chips]") {
-  Bench bench = bench_with_tool();
+  Bench bench = bench_for_chips();
   auto const codes = [&](double rpm, double feed, std::string_view code) {
     text::Findings findings;
     checked(bench, cutting_at(rpm, feed).steps).report(findings);
@@ -152,14 +152,14 @@ TEST_CASE("chips and cutting speeds outside the tool table are told with their l
 }
 
 TEST_CASE("a plunge or a ramp is not judged as a cut with the side", "[chips]") {
-  Bench bench = bench_with_tool();
+  Bench bench = bench_for_chips();
   Program program = cutting_at(8000, 1600);
   program.feed(nowhere, nowhere, -2, 100).feed(30, 0, -4, 100);
   CHECK(checked(bench, program.steps).figures()[0].chip.least == Approx(0.05));
 }
 
 TEST_CASE("a cut with a standing spindle is an error where the program turns it elsewhere", "[chips]") {
-  Bench bench = bench_with_tool();
+  Bench bench = bench_for_chips();
   Program program = cutting_at(8000, 1600);
   program(SpindleTurn{Rotation::stop}).feed(0, 0, -1, 1600);
   text::Findings findings;
@@ -178,7 +178,7 @@ TEST_CASE("a cut with a standing spindle is an error where the program turns it 
 
 // 0.1 mm at 1200 mm/min take 0.005 s: 200 blocks per second.
 TEST_CASE("moves too short for the control's reading are told", "[chips]") {
-  Bench bench = bench_with_tool();
+  Bench bench = bench_for_chips();
   Program program = cutting_at(8000, 1200);
   for (int i = 1; i <= 64; ++i)
     program.feed(40 + 0.1 * i, 0, nowhere, 1200);

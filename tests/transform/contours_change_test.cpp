@@ -18,7 +18,7 @@ constexpr double half = 10;                 // of the distance between the two b
 constexpr double step = 0.3;                // from level to level, mm
 constexpr double slope = 0.577350269189626; // tan 30 degrees: a chamfer of 30 degrees from the axis
 
-double rounded(double x) {
+double to_digits(double x) {
   return std::round(x * 1e4) / 1e4;
 }
 
@@ -27,14 +27,14 @@ std::vector<Step> cones(int levels) {
   Program p;
   p.rapid(0, 0, 15);
   auto const arc = [&](double x, double y, double about, double z) {
-    p.arc(PathKind::arc_cw, motion::Plane::xy, {rounded(x), rounded(y), z}, {about, 0, z}, 400);
+    p.arc(PathKind::arc_cw, motion::Plane::xy, {to_digits(x), to_digits(y), z}, {about, 0, z}, 400);
   };
   for (int k = 1; k <= levels; ++k) {
-    double const z = rounded(-step * k);
+    double const z = to_digits(-step * k);
     double const r = 8 + step * k * slope;
     if (r < half) {
       for (double const x : {-half, half}) {
-        p.rapid(rounded(x - r), 0, 2).feed(nowhere, nowhere, z, 150);
+        p.rapid(to_digits(x - r), 0, 2).feed(nowhere, nowhere, z, 150);
         arc(x + r, 0, x, z);
         arc(x - r, 0, x, z);
         p.rapid_z(2);
@@ -42,7 +42,7 @@ std::vector<Step> cones(int levels) {
       continue;
     }
     double const h = std::sqrt(r * r - half * half);
-    p.rapid(rounded(-half - r), 0, 2).feed(nowhere, nowhere, z, 150);
+    p.rapid(to_digits(-half - r), 0, 2).feed(nowhere, nowhere, z, 150);
     arc(0, h, -half, z);
     arc(half + r, 0, half, z);
     arc(0, -h, half, z);

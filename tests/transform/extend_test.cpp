@@ -28,8 +28,8 @@ struct Done {
   finish::PassReport const& pass() const { return out.passes.front(); }
 };
 
-Done run(RoundPart const& part, PassTarget const& target, double resolution = 1e-4,
-         std::function<void(std::vector<Step>&)> const& before_proof = {}) {
+Done run_extended(RoundPart const& part, PassTarget const& target, double resolution = 1e-4,
+                  std::function<void(std::vector<Step>&)> const& before_proof = {}) {
   auto input = text::Input::from_memory(part.program());
   Done done{read_program(input), {}};
   done.out = run_restep(done.before, {part.cutter_tool()}, target, resolution, before_proof);
@@ -76,7 +76,7 @@ TEST_CASE("added levels reach the tangency, whatever the tool and however far be
       part.tool = tool;
       part.first = first;
       part.corner = 6;
-      auto const done = run(part, extended_to(2));
+      auto const done = run_extended(part, extended_to(2));
       INFO(done.pass().reason << " " << done.pass().not_extended);
       REQUIRE(done.out.proof_failure == "");
       REQUIRE(done.pass().status == finish::PassStatus::restepped);
@@ -92,7 +92,7 @@ TEST_CASE("the program's first and last level stay to the last digit, and nothin
   for (bool const bottom_up : {false, true}) {
     RoundPart part;
     part.bottom_up = bottom_up;
-    auto const done = run(part, extended_to(1));
+    auto const done = run_extended(part, extended_to(1));
     REQUIRE(done.pass().extended_levels > 0);
     auto z = part.heights();
     for (double const own : {z.front(), z.back()}) {
@@ -122,7 +122,7 @@ TEST_CASE("the cusps of the strip and across the program's first level meet the 
       RoundPart part;
       part.tool = tool;
       part.corner = 6;
-      auto const done = run(part, extended_to(um));
+      auto const done = run_extended(part, extended_to(um));
       REQUIRE(done.pass().extended_levels > 0);
       auto const found = slopes(part, done.pass());
       double largest = 0;
@@ -145,7 +145,7 @@ TEST_CASE("no more levels are added than a walk down from the tangency needs, or
         part.first = first;
         part.corner = 6;
         // At digits that are small beside the cusp: those of a program are a share of it, and cost levels.
-        auto const done = run(part, extended_to(um), 1e-6);
+        auto const done = run_extended(part, extended_to(um), 1e-6);
         int const least = part.least_levels(part.slope_at(first), um / 1000);
         int const added = static_cast<int>(done.pass().extended_levels);
         CHECK(added >= least);
@@ -162,7 +162,7 @@ TEST_CASE("under a sharp tool the added levels fall by equal steps of the square
   part.tool = "flat 6";
   part.corner = 6;
   part.first = -0.25;
-  auto const done = run(part, extended_to(5), 1e-6);
+  auto const done = run_extended(part, extended_to(5), 1e-6);
   auto const& tips = done.pass().after.positions;
   std::size_t const n = done.pass().extended_levels;
   REQUIRE(n > 20);
@@ -174,7 +174,7 @@ TEST_CASE("under a sharp tool the added levels fall by equal steps of the square
 }
 
 TEST_CASE("the contours of added levels are exact offsets of the part's outline", "[restep][extend]") {
-  std::size_t const of_arcs = run({}, extended_to(2)).pass().extended_levels;
+  std::size_t const of_arcs = run_extended({}, extended_to(2)).pass().extended_levels;
   for (Writing const writing :
        {Writing::arcs, Writing::r_arcs, Writing::chords, Writing::incremental, Writing::inch})
     for (bool const inside : {false, true}) {
@@ -184,7 +184,7 @@ TEST_CASE("the contours of added levels are exact offsets of the part's outline"
       part.against = inside;
       part.digits = writing == Writing::inch ? 5 : 4;
       if (writing == Writing::chords) part.lead = 0; // chords of leads look like those of the contour
-      auto const done = run(part, extended_to(2));
+      auto const done = run_extended(part, extended_to(2));
       INFO(static_cast<int>(writing) << (inside ? " inside " : " ") << done.pass().not_extended
                                      << done.out.proof_failure);
       REQUIRE(done.out.proof_failure == "");
@@ -214,7 +214,7 @@ TEST_CASE("the contours of added levels are exact offsets of the part's outline"
 TEST_CASE("nothing but a feed goes where the program has not been on its way to the top level",
           "[restep][extend]") {
   RoundPart const part;
-  auto const done = run(part, extended_to(2));
+  auto const done = run_extended(part, extended_to(2));
   REQUIRE(done.pass().extended_levels > 0);
   auto const first_feeds = [](std::vector<Step> const& steps) {
     std::vector<motion::Motion> feeds;
@@ -248,7 +248,7 @@ TEST_CASE("a pass cut from the bottom up ends on the added levels and leaves in 
           "[restep][extend]") {
   RoundPart down, up;
   up.bottom_up = true;
-  auto const a = run(down, extended_to(2)), b = run(up, extended_to(2));
+  auto const a = run_extended(down, extended_to(2)), b = run_extended(up, extended_to(2));
   REQUIRE(b.out.proof_failure == "");
   CHECK(a.pass().extended_levels == b.pass().extended_levels);
   for (std::size_t k = 0; k < a.pass().after.positions.size(); ++k)
@@ -274,7 +274,7 @@ TEST_CASE("where the direction alternates the top level is cut the way the progr
       RoundPart part;
       part.open = true;
       part.lead = lead;
-      auto const done = run(part, extended_to(um));
+      auto const done = run_extended(part, extended_to(um));
       INFO(um << " um, lead " << lead << ": " << done.pass().reason << " " << done.pass().not_extended);
       REQUIRE(done.out.proof_failure == "");
       REQUIRE(done.pass().extended_levels > 0);
@@ -320,7 +320,7 @@ TEST_CASE("extending twice changes nothing more", "[restep][extend][law]") {
     for (bool const open : {false, true}) {
       RoundPart part;
       part.open = open;
-      auto const once = run(part, extended_to(um));
+      auto const once = run_extended(part, extended_to(um));
       REQUIRE(once.pass().extended_levels > 0);
       auto const twice = again(once.out.steps, part, extended_to(um));
       REQUIRE(twice.passes.size() == 1);
@@ -334,16 +334,16 @@ TEST_CASE("extending twice changes nothing more", "[restep][extend][law]") {
 TEST_CASE("a mirrored part, the other direction and another scale give the same added levels",
           "[restep][extend][law]") {
   RoundPart part;
-  auto const plain = run(part, extended_to(2));
+  auto const plain = run_extended(part, extended_to(2));
   std::size_t const n = plain.pass().after.positions.size();
   RoundPart other = part;
   other.against = true; // which is the mirror image of this part
-  auto const against = run(other, extended_to(2));
+  auto const against = run_extended(other, extended_to(2));
   REQUIRE(against.pass().after.positions.size() == n);
   RoundPart large = part;
   large.scale = 2;
   PassTarget twice = extended_to(4);
-  auto const scaled = run(large, twice);
+  auto const scaled = run_extended(large, twice);
   REQUIRE(scaled.pass().after.positions.size() == n);
   CHECK(scaled.pass().extended_levels == plain.pass().extended_levels);
   for (std::size_t k = 0; k < n; ++k) {
@@ -355,16 +355,16 @@ TEST_CASE("a mirrored part, the other direction and another scale give the same 
 TEST_CASE("a pass without --extend, or with nothing above it, gets no level above its first",
           "[restep][extend]") {
   RoundPart part;
-  CHECK(run(part, cusp_target(2)).pass().extended_levels == 0);
+  CHECK(run_extended(part, cusp_target(2)).pass().extended_levels == 0);
   part.first = 0; // the program begins at the tangency itself
-  auto const covered = run(part, extended_to(2));
+  auto const covered = run_extended(part, extended_to(2));
   CHECK(covered.pass().extended_levels == 0);
   CHECK(covered.pass().not_extended == "");
 }
 
 TEST_CASE("the proof finds an added level that stands 5 um too low", "[restep][extend]") {
   RoundPart part;
-  auto const good = run(part, extended_to(2));
+  auto const good = run_extended(part, extended_to(2));
   REQUIRE(good.pass().extended_levels >= 4);
   for (std::size_t k = 0; k < good.pass().extended_levels; ++k) {
     double const z = good.pass().after.positions[k].y;
@@ -375,13 +375,13 @@ TEST_CASE("the proof finds an added level that stands 5 um too low", "[restep][e
             if (std::abs(p->z - z) < 1e-9) p->z -= 0.005;
     };
     INFO("level " << k << " at " << z);
-    CHECK(run(part, extended_to(2), 1e-4, lower).out.proof_failure != "");
+    CHECK(run_extended(part, extended_to(2), 1e-4, lower).out.proof_failure != "");
   }
 }
 
 TEST_CASE("the proof finds a link to an added level that cuts into the round", "[restep][extend]") {
   RoundPart part;
-  auto const good = run(part, extended_to(2));
+  auto const good = run_extended(part, extended_to(2));
   double const z = good.pass().after.positions[3].y;
   auto const inwards = [&](std::vector<Step>& steps) {
     for (std::size_t i = 0; i + 1 < steps.size(); ++i) {
@@ -395,13 +395,13 @@ TEST_CASE("the proof finds a link to an added level that cuts into the round", "
       return;
     }
   };
-  CHECK_THAT(run(part, extended_to(2), 1e-4, inwards).out.proof_failure, Contains("link"));
+  CHECK_THAT(run_extended(part, extended_to(2), 1e-4, inwards).out.proof_failure, Contains("link"));
 }
 
 TEST_CASE("a pass that cannot be extended safely is re-stepped as it is, with the reason",
           "[restep][extend]") {
   auto const refused = [](RoundPart const& part, char const* why, double um = 2) {
-    auto const done = run(part, extended_to(um));
+    auto const done = run_extended(part, extended_to(um));
     INFO(done.pass().reason << " | " << done.pass().not_extended);
     CHECK(done.out.proof_failure == "");
     CHECK(done.pass().status == finish::PassStatus::restepped);
@@ -442,7 +442,7 @@ TEST_CASE("a way in by a ramp is moved with the contour", "[restep][extend]") {
   RoundPart part;
   part.way_in = fmt::format("G0 X-9 Y{0:.4f}\nG0 Z1\nG1 X-1.5 Z-0.1 F150",
                             part.half_y + part.out_at(part.slope_at(-0.1)) + 1.5);
-  auto const done = run(part, extended_to(2));
+  auto const done = run_extended(part, extended_to(2));
   INFO(done.pass().not_extended);
   REQUIRE(done.out.proof_failure == "");
   REQUIRE(done.pass().extended_levels > 0);

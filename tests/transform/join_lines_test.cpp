@@ -14,7 +14,7 @@ using Catch::Matchers::Contains;
 
 namespace {
 
-constexpr double feed = 600;
+constexpr double cutting_feed = 600;
 
 std::vector<Step> joined(std::vector<Step> const& steps, double tolerance = 0.002) {
   Bench bench;
@@ -22,7 +22,7 @@ std::vector<Step> joined(std::vector<Step> const& steps, double tolerance = 0.00
   return run(make_join_lines, steps, bench.context);
 }
 
-double rounded(double value) {
+double to_micron(double value) {
   return std::round(value * 1000) / 1000;
 }
 
@@ -36,7 +36,7 @@ Program straight(Vec3 from, Vec3 to, int pieces, std::mt19937& random) {
   program.at = from;
   for (double const t : shares) {
     Vec3 const p = from + t * (to - from);
-    program.feed(rounded(p.x), rounded(p.y), rounded(p.z), feed);
+    program.feed(to_micron(p.x), to_micron(p.y), to_micron(p.z), cutting_feed);
   }
   return program;
 }
@@ -73,7 +73,7 @@ TEST_CASE("no joined path is further from the lines than the tolerance, by a mea
       if (k % 15 == 0) heading += between(-0.3, 0.3);
       double const step = std::exp(between(-3, 1));
       at = at + step * Vec3{std::cos(heading), std::sin(heading), i % 2 == 0 ? 0.0 : -0.2};
-      program.feed(rounded(at.x), rounded(at.y), rounded(at.z), feed);
+      program.feed(to_micron(at.x), to_micron(at.y), to_micron(at.z), cutting_feed);
     }
     double const tolerance = between(0.001, 0.005);
     auto const out = joined(program.steps, tolerance);
@@ -96,7 +96,7 @@ TEST_CASE("joining twice joins nothing more on straight ways and on arcs in chor
   for (Vec3 const corner : {Vec3{30, 0, 0}, Vec3{30, 20, 0}, Vec3{5, 20, 0}, Vec3{5, 3, 0}}) {
     for (int i = 1; i <= 25; ++i) {
       Vec3 const p = at + (i / 25.0) * (corner - at);
-      ways.feed(rounded(p.x), rounded(p.y), 0, feed);
+      ways.feed(to_micron(p.x), to_micron(p.y), 0, cutting_feed);
     }
     at = corner;
   }
@@ -107,7 +107,7 @@ TEST_CASE("joining twice joins nothing more on straight ways and on arcs in chor
     Program arc;
     arc.at = {radius, 0, 0};
     for (int i = 1; i <= 300; ++i)
-      arc.feed(radius * std::cos(i * 0.05 / radius), radius * std::sin(i * 0.05 / radius), 0, feed);
+      arc.feed(radius * std::cos(i * 0.05 / radius), radius * std::sin(i * 0.05 / radius), 0, cutting_feed);
     auto const bends = joined(arc.steps);
     CHECK(bends.size() < arc.steps.size());
     CHECK(same_stream(joined(bends), bends));
@@ -119,33 +119,37 @@ TEST_CASE("no line goes across a corner, a level, a feed, a rapid or a remark, a
   auto const program = [](auto const& between) {
     Program p;
     p.at = {0, 0, 0};
-    p.feed(5, 0, 0, feed).feed(10, 0, 0, feed);
+    p.feed(5, 0, 0, cutting_feed).feed(10, 0, 0, cutting_feed);
     between(p);
     return joined(p.steps);
   };
-  CHECK(words(program([](Program& p) { p.feed(15, 0, 0, feed); })) == "G1 X15Y0Z0F600");
-  CHECK(words(program([](Program& p) { p.feed(15, 5, 0, feed); })) == "G1 X10Y0Z0F600 | G1 X15Y5Z0F600");
+  CHECK(words(program([](Program& p) { p.feed(15, 0, 0, cutting_feed); })) == "G1 X15Y0Z0F600");
+  CHECK(words(program([](Program& p) { p.feed(15, 5, 0, cutting_feed); })) ==
+        "G1 X10Y0Z0F600 | G1 X15Y5Z0F600");
   CHECK(words(program([](Program& p) { p.feed(15, 0, 0, 500); })) == "G1 X10Y0Z0F600 | G1 X15Y0Z0F500");
   CHECK(words(program([](Program& p) { p.rapid(15, 0, 0); })) == "G1 X10Y0Z0F600 | G0 X15Y0Z0");
-  CHECK(words(program([](Program& p) { p.feed(5, 0, 0, feed); })) == "G1 X10Y0Z0F600 | G1 X5Y0Z0F600");
-  CHECK(words(program([](Program& p) { p.feed(15, 0, -0.001, feed); })) ==
+  CHECK(words(program([](Program& p) { p.feed(5, 0, 0, cutting_feed); })) ==
+        "G1 X10Y0Z0F600 | G1 X5Y0Z0F600");
+  CHECK(words(program([](Program& p) { p.feed(15, 0, -0.001, cutting_feed); })) ==
         "G1 X10Y0Z0F600 | G1 X15Y0Z-0.001F600");
   CHECK(words(program([](Program& p) {
-          p(motion::Comment{"here", false}).feed(15, 0, 0, feed);
+          p(motion::Comment{"here", false}).feed(15, 0, 0, cutting_feed);
         })) == "G1 X10Y0Z0F600 | (here) | G1 X15Y0Z0F600");
   // A corner of 20 degrees within the tolerance is a corner all the same.
-  CHECK(words(program([](Program& p) { p.feed(10.004, 0.0015, 0, feed).feed(15, 0.0015, 0, feed); })) ==
-        "G1 X10Y0Z0F600 | G1 X10.004Y0.002Z0F600 | G1 X15Y0.002Z0F600");
+  CHECK(words(program([](Program& p) {
+          p.feed(10.004, 0.0015, 0, cutting_feed).feed(15, 0.0015, 0, cutting_feed);
+        })) == "G1 X10Y0Z0F600 | G1 X10.004Y0.002Z0F600 | G1 X15Y0.002Z0F600");
 }
 
 TEST_CASE("lines are joined behind arcs, and what bends is left to the arcs", "[join-lines]") {
   Program program;
   program.at = {10, 0, 0};
   for (int i = 1; i <= 180; ++i)
-    program.feed(rounded(10 * std::cos(i * 0.01)), rounded(10 * std::sin(i * 0.01)), 0, feed);
+    program.feed(to_micron(10 * std::cos(i * 0.01)), to_micron(10 * std::sin(i * 0.01)), 0, cutting_feed);
   Vec3 const end = program.at;
   for (int i = 1; i <= 20; ++i)
-    program.feed(rounded(end.x - std::sin(1.8) * i * 0.5), rounded(end.y + std::cos(1.8) * i * 0.5), 0, feed);
+    program.feed(to_micron(end.x - std::sin(1.8) * i * 0.5), to_micron(end.y + std::cos(1.8) * i * 0.5), 0,
+                 cutting_feed);
   Bench bench;
   auto const arcs = run(make_fit_arcs, program.steps, bench.context);
   auto const out = run(make_join_lines, arcs, bench.context);
@@ -159,7 +163,7 @@ TEST_CASE("a run longer than memory allows is joined in parts", "[join-lines]") 
   Program program;
   program.at = {0, 0, 0};
   for (int i = 1; i <= 10'000; ++i)
-    program.feed(0.01 * i, 0, 0, feed);
+    program.feed(0.01 * i, 0, 0, cutting_feed);
   auto const out = joined(program.steps);
   CHECK(out.size() == 3);
   CHECK(motion_of(out.back())->to.x == 100);

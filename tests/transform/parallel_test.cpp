@@ -23,7 +23,7 @@ cutter::Tool tool_of(std::string const& name) {
   return tool;
 }
 
-std::vector<Step> program_of(std::string const& name) {
+std::vector<Step> parallel_program(std::string const& name) {
   auto input = text::Input::open(fixture_path(name, "program.nc")).value();
   return read_program(input);
 }
@@ -76,7 +76,7 @@ TEST_CASE("every parallel pass is re-stepped and stands its proof in the height 
   for (std::string const& name : every)
     for (double const um : {2.0, 20.0}) {
       Restepped const ran =
-          run_restep(program_of(name), {tool_of(name)}, cusp_target(um), resolution_of(name));
+          run_restep(parallel_program(name), {tool_of(name)}, cusp_target(um), resolution_of(name));
       INFO(name << " " << um << " " << ran.proof_failure);
       CHECK(ran.proof_failure.empty());
       REQUIRE(ran.passes.size() == 1);
@@ -95,7 +95,7 @@ TEST_CASE("every parallel pass is re-stepped and stands its proof in the height 
 
 TEST_CASE("the material that strips left as they were leave is part of what a parallel pass is said to leave",
           "[transform]") {
-  Restepped const ran = run_restep(program_of("crown-hole"), {tool_of("crown-hole")}, cusp_target(2),
+  Restepped const ran = run_restep(parallel_program("crown-hole"), {tool_of("crown-hole")}, cusp_target(2),
                                    resolution_of("crown-hole"));
   REQUIRE(ran.passes.size() == 1);
   finish::PassReport const& pass = ran.passes.front();
@@ -107,7 +107,7 @@ TEST_CASE("the material that strips left as they were leave is part of what a pa
 
 TEST_CASE("without a finish parallel passes are described as they go through", "[transform]") {
   for (std::string const& name : every) {
-    auto const program = program_of(name);
+    auto const program = parallel_program(name);
     Restepped const described = run_restep(program, {tool_of(name)}, {}, resolution_of(name));
     Restepped const held = run_restep(program, {tool_of(name)}, cusp_target(2), resolution_of(name));
     INFO(name);

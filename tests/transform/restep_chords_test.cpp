@@ -53,7 +53,7 @@ struct Ran {
   TrueStack stack;
   Restepped out;
 };
-Ran run(Case const& c, double target) {
+Ran run_case(Case const& c, double target) {
   Ran ran{true_stacks(c.fixture).front(), {}};
   auto input = text::Input::open(fixture_path(c.fixture, "program.nc")).value();
   ran.out = run_restep(read_program(input), {ran.stack.tool}, cusp_target(target), c.resolution);
@@ -94,7 +94,7 @@ void for_new_levels(Case const& c, Ran const& ran,
 TEST_CASE("levels of chords and levels that lose a corner are one pass", "[restep]") {
   for (Case const& c : cases) {
     INFO(c.fixture);
-    auto const ran = run(c, 1);
+    auto const ran = run_case(c, 1);
     REQUIRE(ran.out.proof_failure == "");
     REQUIRE(ran.out.passes.size() == 1);
     finish::PassReport const& pass = ran.out.passes.front();
@@ -116,7 +116,7 @@ TEST_CASE("chords and lost corners leave cusps of 0.90 to 1.00 of the target", "
   for (Case const& c : cases)
     for (double const target : {1.0, 2.0, 5.0}) {
       INFO(c.fixture << " at " << target);
-      auto const ran = run(c, target);
+      auto const ran = run_case(c, target);
       REQUIRE(ran.out.passes.size() == 1);
       finish::PassReport const& pass = ran.out.passes.front();
       if (pass.status == finish::PassStatus::kept) continue;
@@ -140,7 +140,7 @@ TEST_CASE("chords and lost corners leave cusps of 0.90 to 1.00 of the target", "
 
 TEST_CASE("new levels of chords stand on the true contours as the program's own do", "[restep]") {
   for (Case const& c : cases) {
-    auto const ran = run(c, 1);
+    auto const ran = run_case(c, 1);
     std::size_t checked = 0;
     for_new_levels(c, ran, [&](Step const& s, double off, bool vertex) {
       INFO(c.fixture << " at z " << motion::motion_of(s)->to.z << ", x " << motion::motion_of(s)->to.x
@@ -160,7 +160,7 @@ TEST_CASE("new levels of chords stand on the true contours as the program's own 
 TEST_CASE("re-stepping a re-stepped pass of chords at the same target changes nothing", "[restep]") {
   for (Case const& c : cases) {
     INFO(c.fixture);
-    auto once = run(c, 1);
+    auto once = run_case(c, 1);
     // As it reads when it has been written.
     for (Step& s : once.out.steps) {
       s.generated = s.touched = false;

@@ -15,7 +15,7 @@ using Catch::Matchers::Contains;
 
 namespace {
 
-Restepped run(std::string const& fixture, PassTarget const& target, double resolution) {
+Restepped run_fixture(std::string const& fixture, PassTarget const& target, double resolution) {
   std::vector<cutter::Tool> tools;
   for (TrueStack const& stack : true_stacks(fixture))
     tools.push_back(stack.tool);
@@ -57,7 +57,7 @@ TEST_CASE("the cusps of a re-stepped pass are equal within three percent", "[res
   for (char const* fixture : prismatic)
     for (double const um : {1.0, 2.0, 5.0}) {
       INFO(fixture << " at " << um << " um");
-      auto const out = run(fixture, cusp_target(um), 1e-4);
+      auto const out = run_fixture(fixture, cusp_target(um), 1e-4);
       REQUIRE(out.proof_failure == "");
       for (finish::PassReport const& pass : out.passes) {
         if (pass.status == finish::PassStatus::kept) continue;
@@ -76,7 +76,7 @@ TEST_CASE("a re-stepped pass has the least number of levels, or one more", "[res
   for (char const* fixture : prismatic)
     for (double const um : {1.0, 2.0, 5.0}) {
       INFO(fixture << " at " << um << " um");
-      auto const out = run(fixture, cusp_target(um), 1e-4);
+      auto const out = run_fixture(fixture, cusp_target(um), 1e-4);
       for (finish::PassReport const& pass : out.passes) {
         if (pass.status == finish::PassStatus::kept || pass.meridian.length() == 0) continue;
         auto const tool = cutter::parse_tool(pass.tool_text).value();
@@ -121,7 +121,7 @@ TEST_CASE("cut the other way round and from the other end a pass has the same le
 TEST_CASE("a pass that is finer than asked loses levels and says how much time that saves", "[restep]") {
   auto target = cusp_target(60);
   target.limits.max_stepdown = 1;
-  auto const out = run("fillet", target, 1e-4);
+  auto const out = run_fixture("fillet", target, 1e-4);
   REQUIRE(out.passes.size() == 1);
   finish::PassReport const& pass = out.passes[0];
   CHECK(pass.after.levels < pass.before.levels);
@@ -130,20 +130,20 @@ TEST_CASE("a pass that is finer than asked loses levels and says how much time t
 }
 
 TEST_CASE("a pass that its own stepdown alone keeps fine says so", "[restep]") {
-  auto const out = run("fillet", cusp_target(200), 1e-4);
+  auto const out = run_fixture("fillet", cusp_target(200), 1e-4);
   REQUIRE(out.passes.size() == 1);
   CHECK(out.passes[0].status == finish::PassStatus::kept);
   CHECK_THAT(out.passes[0].reason, Contains("a larger --max-stepdown lets levels go, down to "));
   // The user's own limit is not questioned.
   auto target = cusp_target(200);
   target.limits.max_stepdown = 0.1;
-  auto const limited = run("fillet", target, 1e-4);
+  auto const limited = run_fixture("fillet", target, 1e-4);
   CHECK_THAT(limited.passes[0].reason, !Contains("lets levels go"));
 }
 
 TEST_CASE("what digits cannot hold is told with what they can", "[restep]") {
   // Whole hundredths of a millimetre.
-  auto const out = run("bell-yoke-3", cusp_target(0.5), 0.01);
+  auto const out = run_fixture("bell-yoke-3", cusp_target(0.5), 0.01);
   double held = 0;
   for (finish::PassReport const& pass : out.passes) {
     INFO(pass.reason);
@@ -160,7 +160,7 @@ TEST_CASE("what digits cannot hold is told with what they can", "[restep]") {
   }
   // What they hold is more than was asked and less than nothing at all.
   REQUIRE(held > 0.5);
-  auto const again = run("bell-yoke-3", cusp_target(1.05 * held), 0.01);
+  auto const again = run_fixture("bell-yoke-3", cusp_target(1.05 * held), 0.01);
   for (finish::PassReport const& pass : again.passes) {
     CHECK_THAT(pass.reason, !Contains("do not hold"));
     CHECK_THAT(pass.reason, !Contains("do not bear"));

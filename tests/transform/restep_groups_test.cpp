@@ -13,12 +13,12 @@ using geometry::Vec2;
 
 namespace {
 
-struct Ran {
+struct GroupRun {
   TrueStack stack;
   Restepped out;
 };
-Ran run(double target) {
-  Ran ran{true_stacks("grouped").front(), {}};
+GroupRun run_groups(double target) {
+  GroupRun ran{true_stacks("grouped").front(), {}};
   auto input = text::Input::open(fixture_path("grouped", "program.nc")).value();
   ran.out = run_restep(read_program(input), {ran.stack.tool}, cusp_target(target), 1e-4);
   return ran;
@@ -37,7 +37,7 @@ std::vector<double> heights(std::vector<Step> const& steps) {
 } // namespace
 
 TEST_CASE("groups of levels are one pass whose surface is found across their borders", "[restep]") {
-  auto const ran = run(2);
+  auto const ran = run_groups(2);
   REQUIRE(ran.out.proof_failure == "");
   REQUIRE(ran.out.passes.size() == 1);
   finish::PassReport const& pass = ran.out.passes.front();
@@ -52,7 +52,7 @@ TEST_CASE("groups of levels are one pass whose surface is found across their bor
 
 TEST_CASE("every cusp of a pass in groups is within the target, those across group borders too", "[restep]") {
   for (double const target : {1.0, 2.0, 5.0}) {
-    auto const ran = run(target);
+    auto const ran = run_groups(target);
     finish::PassReport const& pass = ran.out.passes.front();
     double shift = 0;
     for (std::size_t k = 0; k < ran.stack.levels.size(); ++k)
@@ -70,7 +70,7 @@ TEST_CASE("every cusp of a pass in groups is within the target, those across gro
 }
 
 TEST_CASE("new levels rise inside their group, and no group reaches into another", "[restep]") {
-  auto const ran = run(2);
+  auto const ran = run_groups(2);
   auto const z = heights(ran.out.steps);
   CHECK(z.size() == ran.out.passes.front().after.levels);
   // Neither the first cut nor the last stands deeper than the program's own, nor a new step above it.
@@ -91,7 +91,7 @@ TEST_CASE("new levels rise inside their group, and no group reaches into another
 }
 
 TEST_CASE("re-stepping a re-stepped pass in groups changes nothing", "[restep]") {
-  auto once = run(2);
+  auto once = run_groups(2);
   for (Step& s : once.out.steps)
     s.generated = s.touched = false;
   auto const twice = run_restep(once.out.steps, {once.stack.tool}, cusp_target(2), 1e-4);
@@ -102,7 +102,7 @@ TEST_CASE("re-stepping a re-stepped pass in groups changes nothing", "[restep]")
 
 TEST_CASE("cusps of a pass in groups are as equal as those of a pass that goes one way", "[restep]") {
   for (double const target : {1.0, 2.0, 5.0}) {
-    finish::PassReport const pass = run(target).out.passes.front();
+    finish::PassReport const pass = run_groups(target).out.passes.front();
     INFO("target " << target << ": " << pass.reason);
     CHECK(pass.after.cusp_max_um <= target);
     CHECK(pass.after.cusp_min_um >= 0.9 * target);

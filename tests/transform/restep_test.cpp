@@ -38,36 +38,36 @@ std::vector<Vec2> in_true_frame(finish::PassReport const& pass, TrueStack const&
   return positions;
 }
 
-struct Case {
+struct PartCase {
   char const* fixture;
   double resolution;
 };
 
 // Every way of writing a prismatic stack that the workshop's programs show.
-auto const cases = {Case{"bell-yoke", 1e-4},
-                    Case{"bell-yoke-3", 1e-3},
-                    Case{"bell-cap", 1e-4},
-                    Case{"bottom-up", 1e-4},
-                    Case{"chamfer", 1e-4},
-                    Case{"clock-bezel", 1e-3},
-                    Case{"draft", 1e-4},
-                    Case{"every-word", 1e-3},
-                    Case{"fillet", 1e-4},
-                    Case{"incremental", 1e-4},
-                    Case{"moving-start", 1e-4},
-                    Case{"numbered", 1e-3},
-                    Case{"r-arcs", 1e-4},
-                    Case{"ramp-links", 1e-4},
-                    Case{"striker-cam", 1e-4},
-                    Case{"two-bosses", 1e-4},
-                    Case{"two-bosses-one-by-one", 1e-4},
-                    Case{"vertical-leads", 1e-3},
-                    Case{"vertical-leads-y", 1e-3}};
+auto const part_cases = {PartCase{"bell-yoke", 1e-4},
+                         PartCase{"bell-yoke-3", 1e-3},
+                         PartCase{"bell-cap", 1e-4},
+                         PartCase{"bottom-up", 1e-4},
+                         PartCase{"chamfer", 1e-4},
+                         PartCase{"clock-bezel", 1e-3},
+                         PartCase{"draft", 1e-4},
+                         PartCase{"every-word", 1e-3},
+                         PartCase{"fillet", 1e-4},
+                         PartCase{"incremental", 1e-4},
+                         PartCase{"moving-start", 1e-4},
+                         PartCase{"numbered", 1e-3},
+                         PartCase{"r-arcs", 1e-4},
+                         PartCase{"ramp-links", 1e-4},
+                         PartCase{"striker-cam", 1e-4},
+                         PartCase{"two-bosses", 1e-4},
+                         PartCase{"two-bosses-one-by-one", 1e-4},
+                         PartCase{"vertical-leads", 1e-3},
+                         PartCase{"vertical-leads-y", 1e-3}};
 
 } // namespace
 
 TEST_CASE("the surface of every stack is found as the part's geometry has it", "[restep]") {
-  for (Case const& c : cases) {
+  for (PartCase const& c : part_cases) {
     INFO(c.fixture);
     auto const stacks = true_stacks(c.fixture);
     auto input = text::Input::open(fixture_path(c.fixture, "program.nc")).value();
@@ -91,7 +91,7 @@ TEST_CASE("the surface of every stack is found as the part's geometry has it", "
 }
 
 TEST_CASE("new levels leave cusps of 0.90 to 1.00 of the target on the true surface", "[restep]") {
-  for (Case const& c : cases) {
+  for (PartCase const& c : part_cases) {
     for (double const target : {2.0, 5.0}) {
       INFO(c.fixture << " at " << target << " um");
       auto const stacks = true_stacks(c.fixture);
@@ -121,7 +121,7 @@ TEST_CASE("new levels leave cusps of 0.90 to 1.00 of the target on the true surf
 }
 
 TEST_CASE("no new level cuts the true surface by more than what the written digits allow", "[restep]") {
-  for (Case const& c : cases) {
+  for (PartCase const& c : part_cases) {
     INFO(c.fixture);
     auto const stacks = true_stacks(c.fixture);
     auto input = text::Input::open(fixture_path(c.fixture, "program.nc")).value();
@@ -137,7 +137,7 @@ TEST_CASE("no new level cuts the true surface by more than what the written digi
 }
 
 TEST_CASE("first and last level keep their digits and their blocks", "[restep]") {
-  for (Case const& c : cases) {
+  for (PartCase const& c : part_cases) {
     INFO(c.fixture);
     auto const stacks = true_stacks(c.fixture);
     auto input = text::Input::open(fixture_path(c.fixture, "program.nc")).value();
@@ -156,7 +156,7 @@ TEST_CASE("first and last level keep their digits and their blocks", "[restep]")
 }
 
 TEST_CASE("re-stepping a re-stepped pass at the same target changes nothing", "[restep]") {
-  for (Case const& c : cases) {
+  for (PartCase const& c : part_cases) {
     INFO(c.fixture);
     auto const stacks = true_stacks(c.fixture);
     auto input = text::Input::open(fixture_path(c.fixture, "program.nc")).value();
@@ -173,7 +173,7 @@ TEST_CASE("re-stepping a re-stepped pass at the same target changes nothing", "[
 }
 
 TEST_CASE("every move begins where the one before it ended", "[restep]") {
-  for (Case const& c : cases) {
+  for (PartCase const& c : part_cases) {
     INFO(c.fixture);
     auto const stacks = true_stacks(c.fixture);
     auto input = text::Input::open(fixture_path(c.fixture, "program.nc")).value();

@@ -27,7 +27,7 @@ double perhaps(double value) {
 }
 
 /// What a reader gives for a program of rapids, cuts, holes, tool changes, offsets and retracts in any order.
-Program random_program() {
+Program random_jumps() {
   Program program;
   int tool = 0;
   int const count = restep::property::draw(1, 25);
@@ -146,7 +146,7 @@ std::vector<motion::Motion> cuts_of(std::vector<Step> const& steps) {
 TEST_CASE("no sideways rapid is left below the clearance", "[safe-retracts][law]") {
   CHECK(rc::check([] {
     Bench bench = random_bench();
-    auto const changed = run(make_tool_change, random_program().steps, bench.context);
+    auto const changed = run(make_tool_change, random_jumps().steps, bench.context);
     auto const out = run(make_safe_retracts, changed, bench.context);
     RC_LOG(words(changed) + "\n  " + words(out));
     RC_ASSERT(first_low_rapid(out) == out.size());
@@ -157,7 +157,7 @@ TEST_CASE("every move starts where the one before it ended", "[safe-retracts][la
   CHECK(rc::check([] {
     Bench bench = random_bench();
     bench.machine.tool_change = motion::ToolChangePolicy::automatic;
-    auto const in = random_program().steps;
+    auto const in = random_jumps().steps;
     auto const out = run(make_safe_retracts, in, bench.context);
     RC_LOG(words(in) + "\n  " + words(out));
     // A change of work offset makes everything unknown: that is where the stream may jump.
@@ -177,7 +177,7 @@ TEST_CASE("every move starts where the one before it ended", "[safe-retracts][la
 TEST_CASE("making rapids safe twice changes nothing more", "[safe-retracts][law]") {
   CHECK(rc::check([] {
     Bench bench = random_bench();
-    auto const changed = run(make_tool_change, random_program().steps, bench.context);
+    auto const changed = run(make_tool_change, random_jumps().steps, bench.context);
     auto const once = run(make_safe_retracts, changed, bench.context);
     std::size_t const edits = bench.edits.made();
     auto const twice = run(make_safe_retracts, once, bench.context);
@@ -191,7 +191,7 @@ TEST_CASE("every cut keeps its order, its end, and its start where the program g
           "[safe-retracts][law]") {
   CHECK(rc::check([] {
     Bench bench = random_bench();
-    auto const in = random_program().steps;
+    auto const in = random_jumps().steps;
     auto const before = cuts_of(in), after = cuts_of(run(make_safe_retracts, in, bench.context));
     RC_ASSERT(before.size() == after.size());
     for (std::size_t i = 0; i < before.size(); ++i)
@@ -205,7 +205,7 @@ TEST_CASE("every cut keeps its order, its end, and its start where the program g
 TEST_CASE("a program ends high up", "[safe-retracts][law]") {
   CHECK(rc::check([] {
     Bench bench = random_bench();
-    Program program = random_program();
+    Program program = random_jumps();
     program.feed(1, 1, -1, 100)(motion::Stop{motion::StopKind::end});
     auto const out = run(make_safe_retracts, program.steps, bench.context);
     motion::Event const& last = out[out.size() - 2].event;

@@ -32,7 +32,7 @@ std::string retracted(Program const& program, RetractPolicy policy = RetractPoli
   return words(run(make_safe_retracts, program.steps, bench.context));
 }
 
-Program from(Vec3 at) {
+Program starting_at(Vec3 at) {
   Program program;
   program.at = at;
   return program;
@@ -40,7 +40,7 @@ Program from(Vec3 at) {
 
 /// A program that has cut something and stands at `at`.
 Program after_a_cut(Vec3 at) {
-  Program program = from(at);
+  Program program = starting_at(at);
   program.feed(at.x, at.y, at.z, 300);
   return program;
 }
@@ -48,12 +48,14 @@ Program after_a_cut(Vec3 at) {
 } // namespace
 
 TEST_CASE("a sideways rapid below the clearance goes up, across and down", "[safe-retracts]") {
-  CHECK(retracted(from({0, 0, -2}).rapid(50, 20, nowhere)) == "G0 X0Y0Z5 | G0 X50Y20Z5 | G0 X50Y20Z-2");
+  CHECK(retracted(starting_at({0, 0, -2}).rapid(50, 20, nowhere)) ==
+        "G0 X0Y0Z5 | G0 X50Y20Z5 | G0 X50Y20Z-2");
 }
 
 TEST_CASE("the mended rapid is told with both heights", "[safe-retracts]") {
   Bench bench = bench_with(RetractPolicy::clearance);
-  auto const out = run(make_safe_retracts, from({0, 0, -2}).rapid(50, 20, nowhere).steps, bench.context);
+  auto const out =
+      run(make_safe_retracts, starting_at({0, 0, -2}).rapid(50, 20, nowhere).steps, bench.context);
   REQUIRE(bench.edits.all().size() == 1);
   CHECK(bench.edits.all()[0].why ==
         "rapid to X50 Y20 from Z-2 mm to Z-2 mm: up first, sideways at Z5 mm, then down");
@@ -65,26 +67,27 @@ TEST_CASE("the mended rapid is told with both heights", "[safe-retracts]") {
 }
 
 TEST_CASE("a short sideways rapid below the clearance is mended as well", "[safe-retracts]") {
-  CHECK(retracted(from({0, 0, 0.9}).rapid(0.01, 0, nowhere)) == "G0 X0Y0Z5 | G0 X0.01Y0Z5 | G0 X0.01Y0Z0.9");
+  CHECK(retracted(starting_at({0, 0, 0.9}).rapid(0.01, 0, nowhere)) ==
+        "G0 X0Y0Z5 | G0 X0.01Y0Z5 | G0 X0.01Y0Z0.9");
 }
 
 TEST_CASE("a level rapid above the cut by the clearance of rapids is left alone", "[safe-retracts]") {
   for (double z : {1.0, 2.0, 12.0}) {
     Bench bench = bench_with(RetractPolicy::clearance);
-    auto const steps = from({0, 0, z}).rapid(50, 20, nowhere).rapid(0, 0, nowhere).steps;
+    auto const steps = starting_at({0, 0, z}).rapid(50, 20, nowhere).rapid(0, 0, nowhere).steps;
     CHECK(same_stream(run(make_safe_retracts, steps, bench.context), steps));
     CHECK(bench.edits.made() == 0);
   }
 }
 
 TEST_CASE("a diagonal rapid down goes across first, a diagonal rapid up goes up first", "[safe-retracts]") {
-  CHECK(retracted(from({0, 0, 30}).rapid(10, 0, 2)) == "G0 X10Y0Z30 | G0 X10Y0Z2");
-  CHECK(retracted(from({0, 0, -2}).rapid(10, 0, 30)) == "G0 X0Y0Z30 | G0 X10Y0Z30");
-  CHECK(retracted(from({0, 0, -2}).rapid(10, 0, 0.5)) == "G0 X0Y0Z5 | G0 X10Y0Z5 | G0 X10Y0Z0.5");
+  CHECK(retracted(starting_at({0, 0, 30}).rapid(10, 0, 2)) == "G0 X10Y0Z30 | G0 X10Y0Z2");
+  CHECK(retracted(starting_at({0, 0, -2}).rapid(10, 0, 30)) == "G0 X0Y0Z30 | G0 X10Y0Z30");
+  CHECK(retracted(starting_at({0, 0, -2}).rapid(10, 0, 0.5)) == "G0 X0Y0Z5 | G0 X10Y0Z5 | G0 X10Y0Z0.5");
 }
 
 TEST_CASE("a slanting rapid above the height of retracts is left alone", "[safe-retracts]") {
-  auto const steps = from({0, 0, 30}).rapid(10, 0, 5).steps;
+  auto const steps = starting_at({0, 0, 30}).rapid(10, 0, 5).steps;
   Bench bench = bench_with(RetractPolicy::clearance);
   CHECK(same_stream(run(make_safe_retracts, steps, bench.context), steps));
 }
@@ -93,18 +96,19 @@ TEST_CASE("what is too low is lifted to the lowest safe height at which the prog
           "[safe-retracts]") {
   Bench bench = bench_with(RetractPolicy::clearance);
   bench.survey.rapid_planes = {0.5, 2, 15};
-  CHECK(words(run(make_safe_retracts, from({0, 0, -2}).rapid(50, 20, nowhere).steps, bench.context)) ==
+  CHECK(words(run(make_safe_retracts, starting_at({0, 0, -2}).rapid(50, 20, nowhere).steps, bench.context)) ==
         "G0 X0Y0Z2 | G0 X50Y20Z2 | G0 X50Y20Z-2");
 }
 
 TEST_CASE("a rapid in Z alone is left alone, up or down", "[safe-retracts]") {
-  CHECK(retracted(from({0, 0, -2}).rapid_z(1).rapid_z(-1)) == "G0 X0Y0Z1 | G0 X0Y0Z-1");
+  CHECK(retracted(starting_at({0, 0, -2}).rapid_z(1).rapid_z(-1)) == "G0 X0Y0Z1 | G0 X0Y0Z-1");
 }
 
 TEST_CASE("the clearance height is one that the control can write", "[safe-retracts]") {
   Bench bench = bench_with(RetractPolicy::clearance);
   bench.survey.highest_cut = 0.0001;
-  auto const out = run(make_safe_retracts, from({0, 0, -2}).rapid(50, 20, nowhere).steps, bench.context);
+  auto const out =
+      run(make_safe_retracts, starting_at({0, 0, -2}).rapid(50, 20, nowhere).steps, bench.context);
   CHECK(words(out) == "G0 X0Y0Z5.001 | G0 X50Y20Z5.001 | G0 X50Y20Z-2");
 }
 
@@ -112,19 +116,19 @@ TEST_CASE("a program of holes only keeps clear of its highest feed move", "[safe
   Bench bench = bench_with(RetractPolicy::clearance);
   bench.survey.highest_cut = -std::numeric_limits<double>::infinity();
   bench.survey.cutting.high.z = 1;
-  CHECK(words(run(make_safe_retracts, from({0, 0, 1.5}).rapid(9, 0, nowhere).steps, bench.context)) ==
+  CHECK(words(run(make_safe_retracts, starting_at({0, 0, 1.5}).rapid(9, 0, nowhere).steps, bench.context)) ==
         "G0 X0Y0Z6 | G0 X9Y0Z6 | G0 X9Y0Z1.5");
 }
 
 TEST_CASE("the first sideways rapid waits for the machine's retract", "[safe-retracts]") {
-  Program const program = from(motion::unknown_position).rapid(10, 20, nowhere).rapid_z(3);
+  Program const program = starting_at(motion::unknown_position).rapid(10, 20, nowhere).rapid_z(3);
   CHECK(retracted(program, RetractPolicy::clearance) == "G0 X?Y?Z5 | G0 X10Y20Z5 | G0 X10Y20Z3");
   CHECK(retracted(program, RetractPolicy::machine_top) == "G53 X?Y?Z0 | G0 X10Y20Z? | G0 X10Y20Z3");
   CHECK(retracted(program, RetractPolicy::home) == "G28 X?Y?Z? | G0 X10Y20Z? | G0 X10Y20Z3");
 }
 
 TEST_CASE("a first rapid in all three axes goes up, across, down", "[safe-retracts]") {
-  Program const program = from(motion::unknown_position).rapid(10, 20, 3);
+  Program const program = starting_at(motion::unknown_position).rapid(10, 20, 3);
   CHECK(retracted(program, RetractPolicy::clearance) == "G0 X?Y?Z5 | G0 X10Y20Z5 | G0 X10Y20Z3");
   CHECK(retracted(program, RetractPolicy::machine_top) == "G53 X?Y?Z0 | G0 X10Y20Z? | G0 X10Y20Z3");
 }
@@ -150,8 +154,8 @@ TEST_CASE("a program that retracts by itself is left alone", "[safe-retracts]") 
 TEST_CASE("without G53 the retract goes to the clearance height with a warning", "[safe-retracts]") {
   Bench bench = bench_with(RetractPolicy::machine_top);
   bench.context.abilities.machine_coordinates = false;
-  auto const out =
-      run(make_safe_retracts, from(motion::unknown_position).rapid(10, 20, nowhere).steps, bench.context);
+  auto const out = run(make_safe_retracts, starting_at(motion::unknown_position).rapid(10, 20, nowhere).steps,
+                       bench.context);
   CHECK(words(out) == "G0 X?Y?Z5 | G0 X10Y20Z5");
   CHECK(bench.found("retract-policy"));
 }
@@ -211,7 +215,7 @@ TEST_CASE("cancelling the tool length high up asks for no retract at the end", "
   for (RetractPolicy policy : {RetractPolicy::clearance, RetractPolicy::machine_top}) {
     Bench bench = bench_with(policy);
     bench.survey.length_offset = true;
-    Program program = from({0, 0, 0});
+    Program program = starting_at({0, 0, 0});
     program(LengthOffset{true, 1})
         .feed(5, 0, -1, 100)
         .rapid_z(20)(LengthOffset{})(Stop{StopKind::end_rewind});
@@ -252,13 +256,13 @@ TEST_CASE("a cut right after a change by hand begins where the program stood", "
 }
 
 TEST_CASE("a stop that the program itself makes is left where it is", "[safe-retracts]") {
-  Program program = from({0, 0, -2});
+  Program program = starting_at({0, 0, -2});
   program(Stop{StopKind::program}).feed(60, 0, nowhere, 90);
   CHECK(retracted(program) == "M0 | G1 X60Y0Z-2F90");
 }
 
 TEST_CASE("the program ends at the retract", "[safe-retracts]") {
-  Program down = from({0, 0, 0}), up = from({0, 0, 0});
+  Program down = starting_at({0, 0, 0}), up = starting_at({0, 0, 0});
   down.feed(5, 0, -1, 100)(Stop{StopKind::end_rewind});
   up.feed(5, 0, -1, 100).rapid_z(20)(Stop{StopKind::end_rewind});
   CHECK(retracted(down, RetractPolicy::machine_top) == "G1 X5Y0Z-1F100 | G53 X?Y?Z0 | M30");
@@ -267,7 +271,7 @@ TEST_CASE("the program ends at the retract", "[safe-retracts]") {
 
 TEST_CASE("spindle and speed words stay in one block behind the retract that their block needs",
           "[safe-retracts]") {
-  Program program = from({0, 0, -2});
+  Program program = starting_at({0, 0, -2});
   program.block({motion::SpindleSpeed{4000}, motion::SpindleTurn{motion::Rotation::clockwise},
                  program.move(PathKind::rapid, {50, 0, nowhere}, 0)});
   auto const out = [&] {
@@ -295,7 +299,7 @@ TEST_CASE("a retract stays behind the offset that its block selects", "[safe-ret
 
 TEST_CASE("the way to the first hole is mended, the way from hole to hole is the cycle's own",
           "[safe-retracts]") {
-  Program program = from({0, 0, 0.5});
+  Program program = starting_at({0, 0, 0.5});
   motion::Cycle hole;
   hole.from = {0, 0, 0.5};
   hole.hole = {10, 0, -5};
@@ -310,7 +314,7 @@ TEST_CASE("the way to the first hole is mended, the way from hole to hole is the
 
 TEST_CASE("a rapid under cutter compensation is left alone with a warning", "[safe-retracts]") {
   Bench bench = bench_with(RetractPolicy::clearance);
-  Program program = from({0, 0, -2});
+  Program program = starting_at({0, 0, -2});
   program.rapid(50, 20, nowhere);
   motion_of(program.steps[0])->compensated = true;
   CHECK(same_stream(run(make_safe_retracts, program.steps, bench.context), program.steps));
@@ -318,7 +322,7 @@ TEST_CASE("a rapid under cutter compensation is left alone with a warning", "[sa
 }
 
 TEST_CASE("the way to a reference point does not dive to its intermediate point", "[safe-retracts]") {
-  Program program = from({10, 10, -2});
+  Program program = starting_at({10, 10, -2});
   motion::Home home;
   home.axes = 7;
   home.via = {0, 0, 0};
@@ -328,7 +332,7 @@ TEST_CASE("the way to a reference point does not dive to its intermediate point"
 }
 
 TEST_CASE("Z alone to the reference point counts as the machine's top", "[safe-retracts]") {
-  Program program = from({10, 10, -2});
+  Program program = starting_at({10, 10, -2});
   motion::Home home;
   home.axes = 4;
   home.via = {nowhere, nowhere, -2};
@@ -341,7 +345,7 @@ TEST_CASE("Z alone to the reference point counts as the machine's top", "[safe-r
 
 TEST_CASE("G92 in Z behind a retract of restep's own is refused", "[safe-retracts]") {
   Bench bench = bench_with(RetractPolicy::machine_top);
-  Program program = from({0, 0, 0.5});
+  Program program = starting_at({0, 0, 0.5});
   program.block({ToolSelect{2}, ToolChange{2}})(motion::OffsetChange{920, {nowhere, nowhere, 0}});
   run(make_safe_retracts, program.steps, bench.context);
   CHECK(bench.found("offset-after-retract"));

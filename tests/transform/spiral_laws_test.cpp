@@ -22,8 +22,8 @@ std::vector<Step> steps_of(std::string const& fixture) {
   return steps;
 }
 
-finish::PassReport run(std::vector<Step> const& steps, cutter::Tool const& tool, double target,
-                       double digits) {
+finish::PassReport run_spiral(std::vector<Step> const& steps, cutter::Tool const& tool, double target,
+                              double digits) {
   auto const out = run_restep(steps, {tool}, cusp_target(target), digits);
   REQUIRE(out.passes.size() == 1);
   INFO(out.passes.front().reason);
@@ -49,7 +49,7 @@ void for_each_spiral(Law const& law) {
     INFO(fixture);
     auto const steps = steps_of(fixture);
     auto const tool = true_stacks(fixture).front().tool;
-    law(steps, tool, run(steps, tool, 2, 1e-4));
+    law(steps, tool, run_spiral(steps, tool, 2, 1e-4));
   }
 }
 
@@ -57,7 +57,7 @@ void for_each_spiral(Law const& law) {
 
 TEST_CASE("a spiral's mirror image gets the same turns", "[spiral][laws]") {
   for_each_spiral([](auto const& steps, cutter::Tool const& tool, finish::PassReport const& plain) {
-    check_same(plain, run(mirrored(steps), tool, 2, 1e-4), 1, 1e-4);
+    check_same(plain, run_spiral(mirrored(steps), tool, 2, 1e-4), 1, 1e-4);
   });
 }
 
@@ -67,7 +67,7 @@ TEST_CASE("a spiral that stands turned by a right angle and elsewhere gets the s
     auto const turned = moved(steps, false, [](motion::Vec3 const& p) {
       return motion::Vec3{30 - p.y, p.x - 7, p.z - 2};
     });
-    auto const elsewhere = run(turned, tool, 2, 1e-4);
+    auto const elsewhere = run_spiral(turned, tool, 2, 1e-4);
     CHECK(elsewhere.after.levels == plain.after.levels);
     CHECK(elsewhere.after.cusp_max_um == Approx(plain.after.cusp_max_um).epsilon(0.01));
   });
@@ -78,6 +78,6 @@ TEST_CASE("a spiral of twice the size at twice the cusp has as many turns", "[sp
     tool.diameter *= 2;
     tool.corner_radius *= 2;
     auto const doubled = moved(steps, false, [](motion::Vec3 const& p) { return 2 * p; });
-    check_same(plain, run(doubled, tool, 4, 2e-4), 2, 2e-4);
+    check_same(plain, run_spiral(doubled, tool, 4, 2e-4), 2, 2e-4);
   });
 }

@@ -69,8 +69,8 @@ struct Outcome {
   std::size_t in_stretches = 0;
 };
 
-Outcome run(std::string const& program, motion::Survey const& survey, motion::Machine const& machine,
-            bool in_stretches) {
+Outcome run_stages(std::string const& program, motion::Survey const& survey, motion::Machine const& machine,
+                   bool in_stretches) {
   Bench bench;
   bench.machine = machine;
   bench.survey = survey;
@@ -140,8 +140,8 @@ TEST_CASE("the stages make of stretches what they make of their steps", "[transf
       while (reader.next(step))
         survey.add(step);
     }
-    Outcome const steps = run(program, survey, machine, false);
-    Outcome const stretches = run(program, survey, machine, true);
+    Outcome const steps = run_stages(program, survey, machine, false);
+    Outcome const stretches = run_stages(program, survey, machine, true);
     in_stretches += stretches.in_stretches;
     RC_ASSERT(stretches.told == steps.told);
     RC_ASSERT(stretches.steps.size() == steps.steps.size());
