@@ -10,7 +10,7 @@ using Catch::Matchers::Contains;
 namespace {
 
 std::string yoke_program() {
-  return source_file("fixtures/bell-yoke_program/program.nc");
+  return source_file("fixtures/bell-yoke/program.nc");
 }
 
 } // namespace

@@ -28,8 +28,8 @@ TEST_CASE("tools changed by hand are touched off on the plate, and the output is
     text.replace(0, 3, units);
     folder.write("part.nc", text);
     Run const run =
-        run_program({"rewrite", program, "--machine_with",
-                     folder.write("m.toml", machine_with("rs274ngc", "G92")), "-o", folder.path("out.nc")});
+        run_program({"rewrite", program, "--machine", folder.write("m.toml", machine_with("rs274ngc", "G92")),
+                     "-o", folder.path("out.nc")});
     INFO(run.err);
     CHECK(run.status == 0);
     CHECK_THAT(run.err, Contains("it drives each down by up to 40 mm until it meets the plate"));
@@ -48,7 +48,7 @@ TEST_CASE("the offset is stored with G10 L20 where profile and control say so", 
   Folder const folder;
   folder.write("stores.toml", "profile = \"dialect\"\nbase = \"rs274ngc\"\ntitle = \"t\"\n[words]\n"
                               "set_origin_here = true\n");
-  Run const run = run_program({"rewrite", folder.write("part.nc", two_tools), "--machine_with",
+  Run const run = run_program({"rewrite", folder.write("part.nc", two_tools), "--machine",
                                folder.write("m.toml", machine_with(folder.path("stores.toml"), "G10"))});
   INFO(run.err);
   CHECK(run.status == 0);
@@ -57,7 +57,7 @@ TEST_CASE("the offset is stored with G10 L20 where profile and control say so", 
 
 TEST_CASE("a control without the words for it is refused before anything is read", "[touch-off]") {
   Folder const folder;
-  Run const run = run_program({"rewrite", folder.write("part.nc", two_tools), "--machine_with",
+  Run const run = run_program({"rewrite", folder.write("part.nc", two_tools), "--machine",
                                folder.write("m.toml", machine_with("small-firmware", "G92"))});
   CHECK(run.status == 2);
   CHECK_THAT(run.err, Contains("needs G38.2, which 'small-firmware' has not"));
