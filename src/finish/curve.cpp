@@ -96,52 +96,115 @@ double signed_distance(Curve const& c, Vec2 p) {
 
 using Pairs = std::vector<std::pair<std::size_t, std::size_t>>;
 
-Eigen::VectorXd residuals(Unknowns const& unknowns, Eigen::VectorXd const& x,
-                          std::vector<std::span<Vec2 const>> const& points, Pairs const& tangent) {
-  // Heavy enough that a tangency is kept to a thousandth of what the points scatter.
-  constexpr double tangency_weight = 1000;
-  std::size_t rows = tangent.size();
-  for (auto const& group : points)
-    rows += group.size();
-  Eigen::VectorXd r(static_cast<Eigen::Index>(rows));
-  Eigen::Index row = 0;
-  std::vector<Curve> curves;
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    curves.push_back(unknowns.curve(i, x));
-    for (Vec2 const p : points[i])
-      r[row++] = signed_distance(curves[i], p);
-  }
-  for (auto const& [a, b] : tangent)
-    r[row++] = tangency_weight * touch(curves[a], curves[b]).gap;
-  return r;
-}
-
-// Levenberg-Marquardt with a numerical Jacobian: a handful of unknowns, a few hundred residuals.
-Eigen::VectorXd least_squares(Unknowns const& unknowns, std::vector<std::span<Vec2 const>> const& points,
-                              Pairs const& tangent) {
-  auto const n = static_cast<Eigen::Index>(unknowns.count);
-  Eigen::VectorXd x = Eigen::VectorXd::Zero(n);
-  Eigen::VectorXd r = residuals(unknowns, x, points, tangent);
-  double damping = 1e-6;
-  for (int round = 0; round < 60; ++round) {
-    Eigen::MatrixXd jacobian(r.size(), n);
-    for (Eigen::Index j = 0; j < n; ++j) {
-      constexpr double h = 1e-7;
-      Eigen::VectorXd moved = x;
-      moved[j] += h;
-      Eigen::VectorXd back = x;
-      back[j] -= h;
-      jacobian.col(j) =
-          (residuals(unknowns, moved, points, tangent) - residuals(unknowns, back, points, tangent)) /
-          (2 * h);
+// The common fit: distances of the points of each curve from it, and gaps of the curves that are to touch.
+class CommonFit {
+public:
+  CommonFit(std::vector<Curve> const& curves, std::vector<std::span<Vec2 const>> const& points,
+            Pairs const& tangent)
+      : unknowns_(curves)
+      , points_(points)
+      , tangent_(tangent) {
+    for (auto const& group : points) {
+      row_.push_back(rows_);
+      rows_ += static_cast<Eigen::Index>(group.size());
     }
-    Eigen::MatrixXd const normal = jacobian.transpose() * jacobian;
-    Eigen::VectorXd const gradient = jacobian.transpose() * r;
+  }
+
+  auto size() const { return static_cast<Eigen::Index>(unknowns_.count); }
+
+  std::vector<Curve> curves(Eigen::VectorXd const& x) const {
+    std::vector<Curve> all;
+    for (std::size_t i = 0; i < points_.size(); ++i)
+      all.push_back(unknowns_.curve(i, x));
+    return all;
+  }
+
+  Eigen::VectorXd residuals(Eigen::VectorXd const& x) const {
+    std::vector<Curve> const all = curves(x);
+    Eigen::VectorXd r(rows_ + static_cast<Eigen::Index>(tangent_.size()));
+    for (std::size_t i = 0; i < points_.size(); ++i)
+      r.segment(row_[i], group_size(i)) = distances(i, all[i]);
+    Eigen::Index row = rows_;
+    for (auto const& [a, b] : tangent_)
+      r[row++] = tangency_weight * touch(all[a], all[b]).gap;
+    return r;
+  }
+
+  // J^T J and J^T r with J by central differences. A curve's unknowns move its own points and its own gaps
+  // alone: nothing else is asked.
+  void linearise(Eigen::VectorXd const& x, Eigen::VectorXd const& r, Eigen::MatrixXd& normal,
+                 Eigen::VectorXd& gradient) const {
+    normal.setZero(size(), size());
+    gradient.setZero(size());
+    std::vector<Curve> const all = curves(x);
+    Eigen::MatrixXd gaps = Eigen::MatrixXd::Zero(static_cast<Eigen::Index>(tangent_.size()), size());
+    for (std::size_t i = 0; i < points_.size(); ++i) {
+      Eigen::Index const from = first(i), count = first(i + 1) - from;
+      Eigen::MatrixXd own(group_size(i), count);
+      for (Eigen::Index j = 0; j < count; ++j) {
+        Eigen::VectorXd moved = x, back = x;
+        moved[from + j] += h;
+        back[from + j] -= h;
+        Curve const ahead = unknowns_.curve(i, moved), behind = unknowns_.curve(i, back);
+        own.col(j) = (distances(i, ahead) - distances(i, behind)) / (2 * h);
+        for (std::size_t k = 0; k < tangent_.size(); ++k)
+          gaps(static_cast<Eigen::Index>(k), from + j) = slope(tangent_[k], i, all, ahead, behind);
+      }
+      normal.block(from, from, count, count).noalias() = own.transpose() * own;
+      gradient.segment(from, count).noalias() = own.transpose() * r.segment(row_[i], group_size(i));
+    }
+    normal.noalias() += gaps.transpose() * gaps;
+    gradient.noalias() += gaps.transpose() * r.tail(gaps.rows());
+  }
+
+private:
+  // Heavy enough that a tangency is kept to a thousandth of what the points scatter.
+  static constexpr double tangency_weight = 1000;
+  static constexpr double h = 1e-7;
+
+  Unknowns unknowns_;
+  std::vector<std::span<Vec2 const>> const& points_;
+  Pairs const& tangent_;
+  std::vector<Eigen::Index> row_; // of each group's first point
+  Eigen::Index rows_ = 0;         // of all points
+
+  Eigen::Index group_size(std::size_t i) const { return static_cast<Eigen::Index>(points_[i].size()); }
+  Eigen::Index first(std::size_t i) const {
+    return static_cast<Eigen::Index>(i < points_.size() ? unknowns_.first[i] : unknowns_.count);
+  }
+  Eigen::VectorXd distances(std::size_t i, Curve const& curve) const {
+    Eigen::VectorXd all(group_size(i));
+    for (Eigen::Index k = 0; k < all.size(); ++k)
+      all[k] = signed_distance(curve, points_[i][static_cast<std::size_t>(k)]);
+    return all;
+  }
+  // Of a gap by an unknown of curve i.
+  static double slope(std::pair<std::size_t, std::size_t> const& pair, std::size_t i,
+                      std::vector<Curve> const& all, Curve const& ahead, Curve const& behind) {
+    auto const [a, b] = pair;
+    if (a != i && b != i) return 0;
+    double const more = touch(a == i ? ahead : all[a], b == i ? ahead : all[b]).gap;
+    double const less = touch(a == i ? behind : all[a], b == i ? behind : all[b]).gap;
+    return tangency_weight * (more - less) / (2 * h);
+  }
+};
+
+// Levenberg-Marquardt with a numerical Jacobian.
+Eigen::VectorXd least_squares(CommonFit const& fit) {
+  Eigen::VectorXd x = Eigen::VectorXd::Zero(fit.size());
+  Eigen::VectorXd r = fit.residuals(x);
+  Eigen::MatrixXd normal;
+  Eigen::VectorXd gradient;
+  double damping = 1e-6;
+  bool moved = true;
+  for (int round = 0; round < 60; ++round) {
+    if (moved) fit.linearise(x, r, normal, gradient);
     Eigen::MatrixXd damped = normal;
     damped.diagonal() += damping * (normal.diagonal().array() + 1e-12).matrix();
     Eigen::VectorXd const step = damped.ldlt().solve(-gradient);
-    Eigen::VectorXd const next = residuals(unknowns, x + step, points, tangent);
-    if (next.squaredNorm() < r.squaredNorm()) {
+    Eigen::VectorXd const next = fit.residuals(x + step);
+    moved = next.squaredNorm() < r.squaredNorm();
+    if (moved) {
       x += step;
       r = next;
       damping = std::max(damping * 0.2, 1e-12);
@@ -221,12 +284,10 @@ void fit_together(std::vector<Curve>& curves, std::vector<std::span<Vec2 const>>
   for (auto const& pair : tangent) {
     Pairs attempt = accepted;
     attempt.push_back(pair);
-    Unknowns const unknowns(curves);
-    Eigen::VectorXd const x = least_squares(unknowns, points, attempt);
-    std::vector<Curve> fitted;
+    CommonFit const fit(curves, points, attempt);
+    std::vector<Curve> fitted = fit.curves(least_squares(fit));
     bool explained = true;
     for (std::size_t i = 0; i < curves.size(); ++i) {
-      fitted.push_back(unknowns.curve(i, x));
       explained = explained && largest_distance(fitted[i], points[i]) <= tolerance &&
                   (!fitted[i].is_arc || fitted[i].rho > 0);
     }
