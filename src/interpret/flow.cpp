@@ -30,7 +30,8 @@ Flow::Flow(text::Input& input, Parameters& parameters, text::Findings& findings,
     , next_(line + 1)
     , main_line_(line)
     , furthest_(line)
-    , most_blocks_(most_blocks) {}
+    , most_blocks_(most_blocks)
+    , most_refused_(most_blocks) {}
 
 Outcome Flow::refuse(text::Span span, std::string code, std::string message, std::string hint) {
   findings_.add(text::Severity::error, std::move(code), std::move(message), std::move(hint), line_->place,
@@ -41,6 +42,13 @@ Outcome Flow::refuse(text::Span span, std::string code, std::string message, std
 Outcome Flow::refuse(grammar::ParseError const& error) {
   if (error.code == lost_parameter) return Outcome::refused;
   return refuse(error.span, error.code, error.message, error.hint);
+}
+
+void Flow::mark_refused(std::uint32_t line) {
+  // Only to find what else is wrong: a loop whose counter stood in that line may never end.
+  constexpr std::uint64_t enough = 100'000;
+  refused_.insert(line);
+  most_refused_ = std::min(most_refused_, executed_ + enough);
 }
 
 bool Flow::is_refused(std::uint32_t line) const {
@@ -65,6 +73,11 @@ bool Flow::next(text::Line& line) {
            fmt::format("{} blocks were executed, and the program has no end yet: a loop may run for ever",
                        most_blocks_),
            "check the conditions of its loops and jumps");
+    end_program();
+    next_ = index_.size() + 1;
+    return false;
+  }
+  if (executed_ > most_refused_) {
     end_program();
     next_ = index_.size() + 1;
     return false;

@@ -71,7 +71,7 @@ public:
   text::Place main_place() const { return index_.place(main_line_); }
 
   /// A refused line is not executed again.
-  void mark_refused(std::uint32_t line) { refused_.insert(line); }
+  void mark_refused(std::uint32_t line);
   bool is_refused(std::uint32_t line) const;
 
   /// The program has ended; what follows in the file follows the lines of the main program.
@@ -103,6 +103,7 @@ private:
   std::uint32_t furthest_; ///< the last line of the main program that was reached
   bool displaced_ = false;
   std::uint64_t most_blocks_;
+  std::uint64_t most_refused_; ///< of a program of which a line was refused
   std::uint64_t executed_ = 0;
   std::vector<Call> calls_;
   std::map<std::uint32_t, std::int64_t> turns_; ///< of the main program

@@ -151,6 +151,10 @@ TEST_CASE("A loop without an end in a subprogram is the only error of its progra
         std::vector<std::string>{"too-many-blocks"});
 }
 
+TEST_CASE("A loop that goes on for ever because a line in it was refused is left without a word") {
+  CHECK(read("#1=0\nWHILE [#1 LT 3] DO 1\n#1=#1+[\nEND 1\nM30\n").error_codes().size() == 1);
+}
+
 TEST_CASE("Flow words stand alone in their blocks") {
   CHECK(first_code("#1=0 WHILE [#1 EQ 0] DO 1\nEND 1\nM30\n") == "flow-beside-words");
   CHECK(first_code("G0 X1 GOTO 5\nN5 M30\n") == "flow-beside-words");
