@@ -64,24 +64,16 @@ bool Flow::next(text::Line& line) {
   if (text_.size() != place.length) {
     refuse({0, 1}, "cannot-read-again", "this line is needed again, but it can no longer be read",
            "give the program as a file");
-    end_program();
-    next_ = index_.size() + 1;
-    return false;
+    return stop();
   }
   if (++executed_ > most_blocks_) {
     refuse({0, std::max(place.length, 1U)}, "too-many-blocks",
            fmt::format("{} blocks were executed, and the program has no end yet: a loop may run for ever",
                        most_blocks_),
            "check the conditions of its loops and jumps");
-    end_program();
-    next_ = index_.size() + 1;
-    return false;
+    return stop();
   }
-  if (executed_ > most_refused_) {
-    end_program();
-    next_ = index_.size() + 1;
-    return false;
-  }
+  if (executed_ > most_refused_) return stop();
   displaced_ = in_call() || place.line <= furthest_;
   if (!in_call()) {
     if (!ended_) note_transfer(place.line);
@@ -109,6 +101,12 @@ void Flow::end_program() {
   while (in_call())
     end_call();
   next_ = furthest_ + 1;
+}
+
+bool Flow::stop() {
+  end_program();
+  next_ = index_.size() + 1;
+  return false;
 }
 
 void Flow::refuse_open_call(text::Line const& line) {

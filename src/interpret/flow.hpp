@@ -113,6 +113,8 @@ private:
 
   struct Run; ///< visits the flow words
 
+  /// No line follows: false.
+  bool stop();
   Outcome refuse(text::Span span, std::string code, std::string message, std::string hint);
   Outcome refuse(grammar::ParseError const& error);
   std::uint32_t here() const { return line_->place.line; }

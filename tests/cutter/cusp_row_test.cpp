@@ -55,7 +55,7 @@ double largest(CuspRow const& row) {
 double looked_at(double radius, Meridian const& meridian, std::vector<Vec2> const& tips) {
   Vec2 const along = meridian.tangent(0);
   Vec2 const normal = restep::geometry::left_normal(along);
-  std::vector<Vec2> centres; // along the plane_at, off it
+  std::vector<Vec2> centres; // along the plane, off it
   for (Vec2 const tip : tips)
     centres.push_back({dot(tip, along), dot(tip, normal) + radius});
   std::vector<double> heights;

@@ -4,6 +4,7 @@
 
 using namespace restep;
 using test::read;
+using test::strict;
 
 namespace {
 
@@ -18,11 +19,6 @@ std::vector<std::string> codes_of(test::Reading const& reading) {
   for (auto const& finding : reading.findings.all())
     list.push_back(std::string(text::name_of(finding.severity)) + " " + finding.code);
   return list;
-}
-interpret::ReadRules strict() {
-  interpret::ReadRules rules;
-  rules.strict_layout = true;
-  return rules;
 }
 using enum motion::LayoutKind;
 using Kinds = std::vector<motion::LayoutKind>;

@@ -6,16 +6,11 @@
 using namespace restep;
 using test::check;
 using test::said;
+using test::strict;
 
 namespace {
 
 constexpr char const* cancel_first = "cancel it first (G69, G50, G50.1), and set it anew afterwards";
-
-interpret::ReadRules strict_rules() {
-  interpret::ReadRules rules;
-  rules.strict_layout = true;
-  return rules;
-}
 
 constexpr char const* at_start = "G21 G90 G17 G94 F100\nG0 X0 Y0 Z0\n";
 
@@ -200,7 +195,7 @@ TEST_CASE("The layout of the standard: the whole messages") {
           {"/2 G0 X1\nM2\n", "block-delete-number", "RS274/NGC has one block delete switch, without a number",
            "write '/' alone"},
       },
-      strict_rules());
+      strict());
   check({{"G0 X1\nM30\nleft over\n", "text-after-end", "text after the end of the program is never executed",
           "delete it if nothing else needs it"}},
         {}, "note");

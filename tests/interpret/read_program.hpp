@@ -11,6 +11,13 @@
 
 namespace restep::test {
 
+/// Layout by the letter of the standard.
+inline interpret::ReadRules strict() {
+  interpret::ReadRules rules;
+  rules.strict_layout = true;
+  return rules;
+}
+
 /// Everything one reading of a program gives. The steps' views point into `input`.
 struct Reading {
   text::Input input;

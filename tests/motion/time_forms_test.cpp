@@ -1,5 +1,6 @@
 #include "motion/kinematics.hpp"
 #include "motion/time_model.hpp"
+#include "seconds_of.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -15,6 +16,7 @@
 using namespace restep::motion;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
+using restep::motion::testing::seconds_of;
 
 namespace {
 
@@ -37,13 +39,6 @@ Step line(Vec3 from, Vec3 to, double feed) {
   Step step;
   step.event = motion;
   return step;
-}
-
-double seconds_taken(std::vector<Step> const& steps, Machine const& machine) {
-  TimeModel model(machine);
-  for (Step const& step : steps)
-    model.add(step);
-  return model.seconds();
 }
 
 /// Rest to rest over d with limited jerk, formula (42) as it stands: v J >= a^2: Tj = a/J, Ta = Tj + v/a;
@@ -115,8 +110,7 @@ TEST_CASE("the look-ahead finds the time of the whole path's phase plane", "[tim
       steps.push_back(line(points[points.size() - 2], points.back(), feeds.back()));
     }
     INFO(round);
-    CHECK_THAT(seconds_taken(steps, machine_with(0.02)),
-               WithinRel(by_phase_plane(points, feeds, 0.02), 0.005));
+    CHECK_THAT(seconds_of(steps, machine_with(0.02)), WithinRel(by_phase_plane(points, feeds, 0.02), 0.005));
   }
 }
 
@@ -137,7 +131,7 @@ TEST_CASE("a circle in chords is driven at the speed that its corners allow", "[
   CHECK_THAT(by_length, WithinRel(radius, 0.002));
   double const v = std::sqrt(acceleration * by_length);
   double const level = count * chord / v;
-  double const model = seconds_taken(steps, machine_with(0.02));
+  double const model = seconds_of(steps, machine_with(0.02));
   CHECK(model < level + 2 * v / acceleration);
   // Where it runs at 45 degrees two axes share the acceleration, and on half a chord it gains a chord.
   CHECK(model > count * chord / std::sqrt(std::sqrt(2.0) * acceleration * (by_length + chord)));
@@ -155,7 +149,7 @@ TEST_CASE("limited jerk makes no move shorter than the model's, and a long one l
   CHECK_THAT(with_jerk(10, 4, 50, 500), WithinAbs(2.67889, 5e-6));
   for (double const d : {0.01, 0.3, 1.0, 4.0, 30.0})
     for (double const v : {2.0, 10.0, 40.0}) {
-      double const model = seconds_taken({line({0, 0, 0}, {d, 0, 0}, 60 * v)}, machine_with(0.02));
+      double const model = seconds_of({line({0, 0, 0}, {d, 0, 0}, 60 * v)}, machine_with(0.02));
       INFO(d << ' ' << v);
       CHECK_THAT(with_jerk(d, v, acceleration, 1e9), WithinRel(model, 1e-4));
       CHECK(with_jerk(d, v, acceleration, 500) >= model);

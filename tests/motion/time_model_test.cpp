@@ -1,5 +1,6 @@
 #include "motion/kinematics.hpp"
 #include "motion/time_model.hpp"
+#include "seconds_of.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -11,6 +12,7 @@
 using namespace restep::motion;
 using Catch::Matchers::WithinAbs;
 using Catch::Matchers::WithinRel;
+using restep::motion::testing::seconds_of;
 
 namespace {
 
@@ -38,13 +40,6 @@ Step rapid(Vec3 from, Vec3 to) {
   Step step = line_step(from, to, 0);
   motion_of(step)->path = PathKind::rapid;
   return step;
-}
-
-double seconds_of(std::vector<Step> const& steps, Machine const& machine) {
-  TimeModel model(machine);
-  for (Step const& step : steps)
-    model.add(step);
-  return model.seconds();
 }
 
 /// A path of straight moves in random directions, long and short mixed, some of them rapids.
