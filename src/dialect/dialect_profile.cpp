@@ -192,6 +192,7 @@ void add_reading(ProfileFields& fields, Dialect& d) {
   fields.flag("reading", "repeats_in_k", d.read.repeats_in_k);
   fields.flag("reading", "starts_in_inch", d.read.starts_in_inch);
   fields.flag("reading", "block_delete_on", d.read.block_delete);
+  fields.integer("reading", "most_blocks", d.read.most_blocks, 1, 2'000'000'000);
   fields.codes("reading", "carried_g", d.read.carried_g, 10, 0, 999.9);
   fields.codes("reading", "carried_m", d.read.carried_m, 1, 0, 999);
 }

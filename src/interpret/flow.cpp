@@ -21,7 +21,7 @@ constexpr std::int64_t packed = 10'000;
 } // namespace
 
 Flow::Flow(text::Input& input, Parameters& parameters, text::Findings& findings, PassageFinder& passages,
-           LineIndex index, std::uint32_t line, std::uint64_t most_blocks)
+           LineIndex index, std::uint32_t line, int most_blocks)
     : input_(input)
     , parameters_(parameters)
     , findings_(findings)
@@ -30,8 +30,8 @@ Flow::Flow(text::Input& input, Parameters& parameters, text::Findings& findings,
     , next_(line + 1)
     , main_line_(line)
     , furthest_(line)
-    , most_blocks_(most_blocks)
-    , most_refused_(most_blocks) {}
+    , most_blocks_(static_cast<std::uint64_t>(most_blocks))
+    , most_refused_(most_blocks_) {}
 
 Outcome Flow::refuse(text::Span span, std::string code, std::string message, std::string hint) {
   findings_.add(text::Severity::error, std::move(code), std::move(message), std::move(hint), line_->place,
@@ -70,7 +70,8 @@ bool Flow::next(text::Line& line) {
     refuse({0, std::max(place.length, 1U)}, "too-many-blocks",
            fmt::format("{} blocks were executed, and the program has no end yet: a loop may run for ever",
                        most_blocks_),
-           "check the conditions of its loops and jumps");
+           "check the conditions of its loops and jumps; a program that really is this long needs a dialect "
+           "with more most_blocks");
     return stop();
   }
   if (executed_ > most_refused_) return stop();

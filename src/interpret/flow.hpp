@@ -49,7 +49,7 @@ public:
 
   /// `line` is the one in work; the next one follows it.
   Flow(text::Input& input, Parameters& parameters, text::Findings& findings, PassageFinder& passages,
-       LineIndex index, std::uint32_t line, std::uint64_t most_blocks);
+       LineIndex index, std::uint32_t line, int most_blocks);
 
   /// The next line; false when there is none, or when there is no end of it. `text` is valid until the next
   /// call.

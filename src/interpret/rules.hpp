@@ -1,6 +1,5 @@
 #pragma once
 
-#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -27,7 +26,7 @@ struct ReadRules {
   double arc_tolerance_mm = 0.002; ///< start and end radius may differ by this (NISTIR 6556, 3.5.3.2)
   double arc_tolerance_inch = 0.0002;
   /// How many blocks may be executed once calls, jumps and loops are followed: beyond it a loop has no end.
-  std::uint64_t most_blocks = 10'000'000;
+  int most_blocks = 10'000'000;
   std::vector<int> carried_g; ///< codes in tenths that are carried unchanged though unknown
   std::vector<int> carried_m;
 };

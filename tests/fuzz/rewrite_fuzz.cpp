@@ -27,17 +27,20 @@ int rewrite(std::string const& program, std::string const& output, std::vector<s
 
 extern "C" int LLVMFuzzerTestOneInput(std::uint8_t const* data, std::size_t size) {
   static fuzz::ScratchFolder const folder;
+  // Loops without an end are common among such programs; following each for ten million blocks tests nothing.
+  static std::string const dialect =
+      folder.write("short-loops.toml", "base = \"rs274ngc\"\n[reading]\nmost_blocks = 5000\n");
   static std::vector<std::vector<std::string>> const runs = {
-      {},
-      {"--machine", "bench-mill", "--finish", "cusp:5um"},
-      {"--machine", "column-mill", "--tools", "workshop"}};
+      {"--from", dialect},
+      {"--from", dialect, "--machine", "bench-mill", "--finish", "cusp:5um"},
+      {"--from", dialect, "--machine", "column-mill", "--tools", "workshop"}};
   std::string const program = folder.write("program.nc", data, size);
   std::string const output = folder.file("output.nc");
   for (auto const& options : runs) {
     std::filesystem::remove(output);
     int const status = rewrite(program, output, options);
     require(std::filesystem::exists(output) == (status == 0));
-    if (status == 0 && options.empty()) require(rewrite(output, folder.file("again.nc"), options) == 0);
+    if (status == 0 && options.size() == 2) require(rewrite(output, folder.file("again.nc"), options) == 0);
   }
   return 0;
 }

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <fstream>
 #include <string>
+#include <string_view>
 #include <unistd.h>
 
 namespace restep::fuzz {
@@ -31,12 +32,17 @@ public:
 
   std::string file(std::string const& name) const { return (path_ / name).string(); }
 
-  /// Writes the fuzzer's bytes and gives the file's path.
-  std::string write(std::string const& name, std::uint8_t const* data, std::size_t size) const {
+  /// Writes a text and gives the file's path.
+  std::string write(std::string const& name, std::string_view text) const {
     std::string path = file(name);
-    std::ofstream stream(path, std::ios::binary | std::ios::trunc);
-    stream.write(reinterpret_cast<char const*>(data), static_cast<std::streamsize>(size));
+    std::ofstream(path, std::ios::binary | std::ios::trunc)
+        .write(text.data(), static_cast<std::streamsize>(text.size()));
     return path;
+  }
+
+  /// The fuzzer's bytes.
+  std::string write(std::string const& name, std::uint8_t const* data, std::size_t size) const {
+    return write(name, {reinterpret_cast<char const*>(data), size});
   }
 
 private:
