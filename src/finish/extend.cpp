@@ -248,8 +248,9 @@ tl::expected<StripLevels, std::string> plan_strip(Strip const& strip, Stack cons
     bool const odd = even && (plan.s.size() - 1) % 2 == 1; // without the program's own
     double got = std::numeric_limits<double>::infinity();
     if (!odd) {
-      auto inner =
-          place_levels(out.meridian, plan.s, stack, offsets, request.resolution, request.limits.max_stepdown);
+      auto inner = place_levels(
+          out.meridian, plan.s, stack, offsets,
+          {tool, request.target, request.resolution, request.limits.max_stepdown, top.tip, last});
       std::vector<Vec2> tips{top.tip};
       for (ShapedLevel const& level : inner)
         tips.push_back(level.tip);

@@ -41,6 +41,32 @@ bool apart(std::vector<Vec2> const& tips, double resolution) {
   return true;
 }
 
+// True when the program's own levels meet the target, or would if the offsets of a pair were a digit nearer
+// together or farther apart, as they may have been before they were written.
+bool meets_but_for_digits(Section const& section, SectionRequest const& request) {
+  constexpr double fit = 1.01; // the surface is known from the levels' digits as well
+  for (std::size_t k = 1; k < section.own.size(); ++k) {
+    Vec2 const upper = section.own[k - 1];
+    Vec2 const lower = section.own[k];
+    auto const within = [&](double apart) {
+      Vec2 const half{apart / 2, 0};
+      return cutter::finish_figure(request.target, section.tool, section.meridian, upper - half,
+                                   lower + half) <= fit * request.target.limit;
+    };
+    if (!within(0) && !within(request.own_resolution) && !within(-request.own_resolution)) return false;
+  }
+  return true;
+}
+
+// As tips_between_ends, but as a reader of the written contours will find them.
+std::vector<Vec2> written_between_ends(std::vector<Vec2> const& own, std::vector<ShapedLevel> const& inner) {
+  std::vector<Vec2> tips{own.front()};
+  for (ShapedLevel const& level : inner)
+    tips.push_back(level.written());
+  tips.push_back(own.back());
+  return tips;
+}
+
 } // namespace
 
 std::vector<Vec2> tips_between_ends(std::vector<Vec2> const& own, std::vector<ShapedLevel> const& inner) {
@@ -56,18 +82,19 @@ SectionLevels solve_section(Section const& section, SectionRequest const& reques
   if (section.own.size() < 2) return result;
   cutter::FinishTarget const& wanted = request.target;
   cutter::FinishTarget planned = wanted;
-  cutter::LevelFigures const now =
-      cutter::measure_levels(section.meridian, section.tool, wanted, section.own);
   // The written levels decide: when the digits push a pair over the target, plan a little below it.
+  auto const figure = [&](std::vector<Vec2> const& tips) {
+    return cutter::measure_levels(section.meridian, section.tool, wanted, tips).figure_max;
+  };
   double best = std::numeric_limits<double>::infinity();
   for (int round = 0; round < 8 && best > wanted.limit; ++round) {
     cutter::LevelPlan const plan = plan_in_turn(section, request, planned);
     result.target_missed = plan.target_missed;
-    auto levels = place_levels(section.meridian, plan.s, section.stack, section.offsets, request.resolution,
-                               request.limits.max_stepdown);
-    double const got =
-        cutter::measure_levels(section.meridian, section.tool, wanted, tips_between_ends(section.own, levels))
-            .figure_max;
+    auto levels = place_levels(section.meridian, plan.s, section.stack, section.offsets,
+                               {section.tool, wanted, request.resolution, request.limits.max_stepdown,
+                                section.own.front(), section.own.back()});
+    double const got = std::max(figure(tips_between_ends(section.own, levels)),
+                                figure(written_between_ends(section.own, levels)) / (1 + written_slack));
     if (got < best) {
       best = got;
       result.levels = std::move(levels);
@@ -85,11 +112,11 @@ SectionLevels solve_section(Section const& section, SectionRequest const& reques
     result.unreached = best;
     return result;
   }
-  // A pass that meets the target with the least number of levels, or one more, is left alone; its own digits
-  // may make a little more of its cusps than was planned.
-  double const digits = 0.01 * wanted.limit + 0.6 * request.own_resolution;
+  // A pass that meets the target with the least number of levels, or one more, is left alone.
   bool const meets =
-      now.figure_max <= wanted.limit + digits && now.stepdown_max <= request.limits.max_stepdown + 1e-6;
+      meets_but_for_digits(section, request) &&
+      cutter::measure_levels(section.meridian, section.tool, wanted, section.own).stepdown_max <=
+          request.limits.max_stepdown + 1e-6;
   // Where the direction alternates, one more of its kind is two more.
   if (meets && section.own.size() <= result.levels.size() + (section.stack.alternates() ? 4 : 3)) return {};
   result.replaced = true;

@@ -79,16 +79,19 @@ public:
       double const length = std::max(distance(s[j].from, s[j].to), resolution_);
       displaced_ += 0.5 * (at_start + at_end) * length;
       weight_ += length;
-      level_.inward = std::max({level_.inward, -at_start, -at_end});
-      level_.outward = std::max({level_.outward, at_start, at_end});
+      keep(at_start);
+      keep(at_end);
     }
     // The cut itself, with its own start and direction.
     ShapedContour shaped;
     shaped.start_direction = exact.direction_at_start();
     shaped.end_direction = exact.direction_at_end();
     Vec2 const left = left_normal(shaped.start_direction);
-    shaped.start = exact.closed && exact.start_share > 0 ? snap(exact.cut_start(), left, left, resolution_)
-                                                         : written[exact.start_element];
+    shaped.start = written[exact.start_element];
+    if (exact.closed && exact.start_share > 0) {
+      shaped.start = snap(exact.cut_start(), left, left, resolution_);
+      keep(away_ * dot(shaped.start - exact.cut_start(), left));
+    }
     for (std::size_t j = 0; j < n; ++j) {
       exact.segments[j].from = written[j];
       exact.segments[j].to = written[j + 1];
@@ -104,6 +107,12 @@ public:
   }
 
 private:
+  // What a written place stands away from the material.
+  void keep(double displaced) {
+    level_.inward = std::max(level_.inward, -displaced);
+    level_.outward = std::max(level_.outward, displaced);
+  }
+
   double away_;
   double resolution_;
   double displaced_ = 0;

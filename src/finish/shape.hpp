@@ -25,6 +25,9 @@ struct ShapedLevel {
   double inward =
       0; ///< largest displacement of any element towards the material from its exact place, mm, >= 0
   double outward = 0; ///< the same away from the material, >= 0
+
+  /// The tip that its written contours stand for in the mean, as a reader of them would find it.
+  Vec2 written() const { return {tip.x + displaced, tip.y}; }
 };
 
 /// Shapes the contours of a level at offset d and height z on digits of `resolution` mm. Every corner goes to

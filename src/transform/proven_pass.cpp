@@ -1,5 +1,6 @@
 #include "transform/proven_pass.hpp"
 
+#include "finish/place_levels.hpp"
 #include "geometry/constants.hpp"
 #include "proof/pass_model.hpp"
 #include "transform/prove_rails.hpp"
@@ -22,10 +23,6 @@ using finish::PassRequest;
 using motion::Step;
 
 using geometry::um;
-
-// Above the target by no more than this share, the written cusps still meet it: single cusps, by what a digit
-// of a plan coordinate is worth where levels are fifty digits apart.
-constexpr double written_slack = 0.05;
 
 // Levels stand this many digits apart at least, or they are not read as a pass.
 constexpr double few_digits = 3;
@@ -92,7 +89,7 @@ private:
   // The written cusps of a pass that was planned for a cusp are above what was asked for.
   static bool falls_short(Attempt const& a, PassRequest const& request) {
     return a.measure && request.finish && request.finish->kind != cutter::FinishKind::ra &&
-           a.measure->cusp.value > (1 + written_slack) * request.finish->limit;
+           a.measure->cusp.value > (1 + finish::written_slack) * request.finish->limit;
   }
 
   // The levels fall together on the digits that are written, or so nearly that they are not read as a pass
@@ -120,7 +117,7 @@ private:
   // better.
   bool at_the_digits(PassReport const& report, double meant_um) const {
     return least_apart(report.before.positions) < 1.3 * few_digits * request_.resolution &&
-           report.before.cusp_max_um <= finer * finer * (1 + written_slack) * meant_um;
+           report.before.cusp_max_um <= finer * finer * (1 + finish::written_slack) * meant_um;
   }
 
   // The finest target that the digits bear, where they do not bear the one asked for.

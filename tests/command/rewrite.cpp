@@ -296,12 +296,12 @@ TEST_CASE("one program for two machines becomes two programs that are compared",
 TEST_CASE("levels chosen for two controls' digits part the two programs, which is told and is no failure",
           "[rewrite]") {
   Folder const folder;
-  Run const run = run_program({"rewrite", source_file("fixtures/bell-yoke/program.nc"), "--machine",
+  Run const run = run_program({"rewrite", source_file("fixtures/draft/program.nc"), "--machine",
                                "column-mill", "--machine", "bench-mill", "--tools", "workshop", "--finish",
-                               "cusp:2um", "-o", folder.path("yoke.nc"), "--json", folder.path("yoke.json")});
+                               "cusp:2um", "-o", folder.path("wall.nc"), "--json", folder.path("wall.json")});
   CHECK(run.status == 0);
   CHECK_THAT(run.err, Contains("levels are chosen for each control's digits and proven for each"));
-  auto const reports = nlohmann::json::parse(content_of(folder.path("yoke.json")));
+  auto const reports = nlohmann::json::parse(content_of(folder.path("wall.json")));
   CHECK(reports[1].at("comparison").at("same_path") == false);
   for (auto const& report : reports)
     CHECK(report.at("proof").at("cusp_um") < 2.5);
