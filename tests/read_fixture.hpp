@@ -5,6 +5,7 @@
 #include "text/finding.hpp"
 #include "text/input.hpp"
 
+#include <algorithm>
 #include <stdexcept>
 #include <string>
 #include <utility>
@@ -48,6 +49,31 @@ inline std::vector<motion::Step> mirrored(std::vector<motion::Step> steps) {
     p.x = -p.x;
     return p;
   });
+}
+
+/// The program's motions from the last to the first, each the other way round; what is no motion stays in
+/// front.
+inline std::vector<motion::Step> backwards(std::vector<motion::Step> const& steps) {
+  std::vector<motion::Step> front, motions;
+  for (motion::Step const& s : steps) {
+    motion::Motion const* m = motion::motion_of(s);
+    bool const known = m != nullptr && motion::is_known(m->from) && motion::is_known(m->to);
+    if (!known && !motions.empty()) break; // the end of the pass
+    (known ? motions : front).push_back(s);
+  }
+  std::reverse(motions.begin(), motions.end());
+  for (motion::Step& s : motions) {
+    motion::Motion& m = *motion::motion_of(s);
+    std::swap(m.from, m.to);
+    if (motion::is_arc(m))
+      m.path = m.path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
+    if (m.plane == motion::Plane::xy) m.centre.z = m.from.z;
+  }
+  front.insert(front.end(), motions.begin(), motions.end());
+  std::uint32_t line = 0;
+  for (motion::Step& s : front)
+    s.place.line = ++line;
+  return front;
 }
 
 } // namespace restep::testing

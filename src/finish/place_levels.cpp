@@ -89,7 +89,7 @@ public:
     constexpr double most = 0.9 * 0.5 * std::numbers::sqrt2;
     double const beyond = std::max(0.0, gouge - most * rule_.resolution);
     c.cost = square(form / form_) + (level.failed ? impossible : 0);
-    if (beyond > 1e-9) c.cost += 200 + square(10 * beyond / rule_.resolution);
+    if (beyond > 1e-9) c.cost += too_deep * (1 + beyond / rule_.resolution);
   }
 
   // Of a candidate and a level above it, whose cusp was planned to be `planned`: what the levels stand for
@@ -103,6 +103,7 @@ public:
   }
 
 private:
+  static constexpr double too_deep = 1e6; ///< no finish is worth it
   static constexpr double impossible = 1e9;
 
   static double square(double x) { return x * x; }

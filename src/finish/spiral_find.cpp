@@ -1,6 +1,7 @@
 #include "finish/spiral_find.hpp"
 
 #include "finish/turning.hpp"
+#include "motion/backwards.hpp"
 
 #include <cmath>
 #include <numbers>
@@ -153,6 +154,10 @@ bool is_falling_cut(motion::Motion const& m) {
   if (!motion::is_known(m.from) || !motion::is_known(m.to)) return false;
   if (!motion::is_arc(m)) return is_falling_way(m.from, m.to);
   return m.plane == motion::Plane::xy && m.to.z < m.from.z - same_height;
+}
+
+bool is_rising_cut(motion::Motion const& m) {
+  return is_falling_cut(motion::backwards(m));
 }
 
 bool begins_level(std::span<motion::Step const> operation, std::size_t first) {

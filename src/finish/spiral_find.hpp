@@ -21,6 +21,8 @@ struct SpiralRun {
 
 /// True for a feed motion in the XY plane that moves sideways and falls.
 bool is_falling_cut(motion::Motion const& motion);
+/// The same of one that rises.
+bool is_rising_cut(motion::Motion const& motion);
 
 /// All places of the operation where a contour cut at one height is reached by a way that falls without a
 /// break, in order: most are leads and links, unrolling tells. Also ways that fall round and round beside

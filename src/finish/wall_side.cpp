@@ -1,6 +1,7 @@
 #include "finish/wall_side.hpp"
 
 #include "finish/course.hpp"
+#include "motion/backwards.hpp"
 
 #include <cmath>
 #include <cstddef>
@@ -142,6 +143,14 @@ void mark_wall(std::span<motion::Step> operation, SpiralPass const& pass) {
                     : away < 0 ? Side::left
                                : other(free_side(operation, *pass.spiral));
   mark(operation, pass.first_step, pass.last_step, side);
+}
+
+void mark_wall(std::span<motion::Step> operation, RisingSpiral const& pass) {
+  std::span<motion::Step> const own = operation.subspan(pass.begin, pass.end - pass.begin);
+  std::vector<motion::Step> run = motion::backwards(own);
+  mark_wall(run, pass.falling);
+  std::vector<motion::Step> marked = motion::backwards(run);
+  std::move(marked.begin(), marked.end(), own.begin());
 }
 
 } // namespace restep::finish

@@ -1,6 +1,7 @@
 #pragma once
 
 #include "finish/raster.hpp"
+#include "finish/rising_spiral.hpp"
 #include "finish/spiral.hpp"
 #include "finish/stack.hpp"
 #include "motion/step.hpp"
@@ -17,6 +18,9 @@ void mark_wall(std::span<motion::Step> operation, Stack const& stack);
 
 /// The same for a spiral that was understood.
 void mark_wall(std::span<motion::Step> operation, SpiralPass const& pass);
+
+/// The same for one that rises.
+void mark_wall(std::span<motion::Step> operation, RisingSpiral const& pass);
 
 /// Lines over a surface have no wall beside them.
 inline void mark_wall(std::span<motion::Step>, RasterPass const&) {}

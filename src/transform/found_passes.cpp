@@ -20,17 +20,21 @@ finish::StackLimits stack_limits(cutter::Tool const* tool) {
 void find_levels(std::span<Step const> operation, cutter::Tool const* tool, std::vector<FoundPass>& found) {
   finish::StackLimits const limits = stack_limits(tool);
   std::vector<finish::Stack> stacks = finish::find_stacks(finish::find_contours(operation), limits);
-  auto const overlap = [](finish::Stack const& stack, finish::SpiralPass const& spiral) {
-    return stack.first_step() <= spiral.last_step && spiral.first_step <= stack.last_step();
+  auto const take = [&](auto spirals) {
+    for (auto& spiral : spirals) {
+      auto const overlaps = [&](finish::Stack const& stack) {
+        return stack.first_step() <= spiral.last_step && spiral.first_step <= stack.last_step();
+      };
+      bool const part_of_stack = std::any_of(stacks.begin(), stacks.end(), [&](finish::Stack const& stack) {
+        return stack.levels.front().contours.front().closed && overlaps(stack);
+      });
+      if (part_of_stack) continue;
+      std::erase_if(stacks, overlaps);
+      found.push_back({spiral.first_step, spiral.last_step, std::move(spiral)});
+    }
   };
-  for (finish::SpiralPass& spiral : finish::find_spirals(operation, limits.max_shift)) {
-    bool const part_of_stack = std::any_of(stacks.begin(), stacks.end(), [&](finish::Stack const& stack) {
-      return stack.levels.front().contours.front().closed && overlap(stack, spiral);
-    });
-    if (part_of_stack) continue;
-    std::erase_if(stacks, [&](finish::Stack const& stack) { return overlap(stack, spiral); });
-    found.push_back({spiral.first_step, spiral.last_step, std::move(spiral)});
-  }
+  take(finish::find_spirals(operation, limits.max_shift));
+  take(finish::find_rising_spirals(operation, limits.max_shift));
   for (finish::Stack& stack : stacks)
     found.push_back({stack.first_step(), stack.last_step(), std::move(stack)});
 }

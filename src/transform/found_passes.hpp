@@ -2,6 +2,7 @@
 
 #include "cutter/tool.hpp"
 #include "finish/raster.hpp"
+#include "finish/rising_spiral.hpp"
 #include "finish/spiral.hpp"
 #include "finish/stack.hpp"
 #include "motion/step.hpp"
@@ -16,7 +17,7 @@ namespace restep::transform {
 /// A finishing pass among the steps of an operation, of whichever kind.
 struct FoundPass {
   std::size_t first = 0, last = 0; ///< steps
-  std::variant<finish::Stack, finish::SpiralPass, finish::RasterPass> pass;
+  std::variant<finish::Stack, finish::SpiralPass, finish::RisingSpiral, finish::RasterPass> pass;
 };
 
 /// The passes of an operation in program order. `goes_down`: levels or turns may be among the steps; `lines`:

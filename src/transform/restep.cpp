@@ -5,9 +5,9 @@
 //
 // A constant stepdown is far too coarse where the surface is nearly flat and needlessly fine where it is
 // steep. The stage keeps what may belong to a pass (from its first cut at constant height, or on a way that
-// falls, on; with a finish to meet from its first cut on) until something ends the operation, looks for
-// stacks, spirals and parallel passes in it and lets finish/ re-step them; everything else goes through as it
-// came. Parallel passes that nothing is asked of are measured as they go through.
+// falls or rises, on; with a finish to meet from its first cut on) until something ends the operation, looks
+// for stacks, spirals and parallel passes in it and lets finish/ re-step them; everything else goes through
+// as it came. Parallel passes that nothing is asked of are measured as they go through.
 
 #include "transform/restep.hpp"
 
@@ -115,7 +115,8 @@ private:
   // As may_begin_pass() of its motion: the way is known, and neither compensated nor rotary.
   bool may_begin_pass(motion::Stretch const& cuts, std::size_t i) const {
     motion::Vec3 const from = cuts.point(i), to = cuts.point(i + 1);
-    return finish::is_level_way(from, to) || (!cut_before_ && finish::is_falling_way(from, to));
+    return finish::is_level_way(from, to) ||
+           (!cut_before_ && (finish::is_falling_way(from, to) || finish::is_falling_way(to, from)));
   }
 
   // Holds cuts of those in hand until it is clear that they are no pass, or that they must be looked into:
@@ -260,10 +261,11 @@ private:
     return motion::is_cutting(m) && (motion::is_arc(m) || m.from.x != m.to.x || m.from.y != m.to.y);
   }
 
-  // A cut at constant height, or one that falls where the tool has just come in: downhill in the middle of a
-  // freely formed surface (half of all its motions) begins no spiral.
+  // A cut at constant height, or one that falls or rises where the tool has just come in: downhill in the
+  // middle of a freely formed surface (half of all its motions) begins no spiral.
   bool may_begin_pass(motion::Motion const& m) const {
-    return finish::is_level_cut(m) || (!cut_before_ && finish::is_falling_cut(m));
+    return finish::is_level_cut(m) ||
+           (!cut_before_ && (finish::is_falling_cut(m) || finish::is_rising_cut(m)));
   }
 
   void keep(Step const& step, motion::Motion const* m) {

@@ -10,22 +10,22 @@
 
 namespace restep::transform {
 
-/// Tells, while steps go by, whether what is being cut may be a spiral: a way that never rises and goes round
-/// and round. What turns too slowly for its number of motions is none, so that what is kept for its sake is
-/// bounded by the pass.
+/// Tells, while steps go by, whether what is being cut may be a spiral: a way that never rises, or never
+/// falls, and goes round and round. What turns too slowly for its number of motions is none, so that what is
+/// kept for its sake is bounded by the pass.
 class SpiralWatch {
 public:
   /// Takes the next feed motion.
   void add(motion::Motion const& m) {
     bool const level = finish::is_level_cut(m);
-    if (!level && !finish::is_falling_cut(m)) return reset();
+    if (!level && !slopes(finish::is_falling_cut(m), finish::is_rising_cut(m))) return;
     turning_.add(m);
     count(level);
   }
   /// The same of a plain cut.
   void add(motion::Vec3 const& from, motion::Vec3 const& to) {
     bool const level = finish::is_level_way(from, to);
-    if (!level && !finish::is_falling_way(from, to)) return reset();
+    if (!level && !slopes(finish::is_falling_way(from, to), finish::is_falling_way(to, from))) return;
     turning_.add(from, to);
     count(level);
   }
@@ -45,7 +45,16 @@ private:
 
   std::size_t motions_ = 0;
   finish::Turning turning_;
-  double turned_at_last_fall_ = 0;
+  double turned_at_last_fall_ = 0; ///< or rise
+  int way_ = 0;                    ///< -1 it falls, 1 it rises, 0 it has done neither
+
+  // A way that neither falls nor rises is no spiral; one that does the other than before begins anew.
+  bool slopes(bool falls, bool rises) {
+    int const way = falls ? -1 : rises ? 1 : 0;
+    if (way == 0 || way == -way_) reset();
+    way_ = way;
+    return way != 0;
+  }
 
   void count(bool level) {
     ++motions_;

@@ -2,8 +2,10 @@
 
 #include "finish/pass.hpp"
 #include "finish/raster.hpp"
+#include "finish/rising_spiral.hpp"
 #include "finish/spiral.hpp"
 #include "finish/wall_side.hpp"
+#include "motion/backwards.hpp"
 #include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
 #include "transform/pass_time.hpp"
@@ -53,13 +55,19 @@ public:
     std::span<Step const> const before = own_steps(pass.first_step, pass.last_step);
     finish::PassRequest const request = request_for(before);
     finish::SpiralOutcome outcome = finish::restep_spiral(operation_, pass, tool_, tool_number_, request);
-    // One turn tells the contour, and short chords tell its offsets badly: turns that cannot be shown to be
-    // right are not made.
-    if (is_restepped(outcome.report)) {
-      std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool_, request.resolution);
-      if (!trouble.empty()) finish::keep_own(outcome.report, "new turns would not be right: " + trouble);
-    }
+    prove(before, pass, outcome, request);
     return settled(pass.first_step, pass.last_step, request, outcome.report, std::move(outcome.steps), {});
+  }
+
+  WrittenPass write(finish::RisingSpiral const& pass) const {
+    finish::PassRequest const request = request_for(own_steps(pass.first_step, pass.last_step));
+    std::vector<Step> const run = motion::backwards(operation_.subspan(pass.begin, pass.end - pass.begin));
+    finish::SpiralOutcome outcome = finish::restep_rising(run, pass, tool_, tool_number_, request);
+    finish::SpiralPass const& falling = pass.falling;
+    prove(std::span(run).subspan(falling.first_step, falling.last_step + 1 - falling.first_step), falling,
+          outcome, request);
+    return settled(pass.first_step, pass.last_step, request, outcome.report, motion::backwards(outcome.steps),
+                   {});
   }
 
   WrittenPass write(finish::RasterPass const& pass) const {
@@ -97,6 +105,15 @@ private:
     request.free_from = place_.free_from;
     request.free_to = place_.free_to;
     return request;
+  }
+
+  /// One turn tells the contour, and short chords tell its offsets badly: turns that cannot be shown to be
+  /// right are not made.
+  void prove(std::span<Step const> before, finish::SpiralPass const& pass, finish::SpiralOutcome& outcome,
+             finish::PassRequest const& request) const {
+    if (!is_restepped(outcome.report)) return;
+    std::string const trouble = prove_spiral(before, *pass.spiral, outcome, *tool_, request.resolution);
+    if (!trouble.empty()) finish::keep_own(outcome.report, "new turns would not be right: " + trouble);
   }
 
   /// The new steps in place of those from `first` to `last`, or these themselves, when the report is complete

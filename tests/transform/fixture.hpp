@@ -16,6 +16,7 @@
 /// The workshop's programs and the truth about them, which the generator states from the part's geometry.
 namespace restep::transform::testing {
 
+using restep::testing::backwards;
 using restep::testing::fixture_path;
 using restep::testing::mirrored;
 using restep::testing::moved;

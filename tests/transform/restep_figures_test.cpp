@@ -27,30 +27,6 @@ auto const prismatic = {"bell-yoke",    "bell-cap",    "bottom-up",  "chamfer", 
                         "draft",        "fillet",      "chords",     "ramp-links", "r-arcs",
                         "moving-start", "striker-cam", "two-bosses", "grouped"};
 
-// The program's motions from the last to the first, each the other way round; what is no motion stays in
-// front.
-std::vector<Step> backwards(std::vector<Step> const& steps) {
-  std::vector<Step> front, motions;
-  for (Step const& s : steps) {
-    motion::Motion const* m = motion::motion_of(s);
-    bool const known = m != nullptr && motion::is_known(m->from) && motion::is_known(m->to);
-    if (!known && !motions.empty()) break; // the end of the pass
-    (known ? motions : front).push_back(s);
-  }
-  std::reverse(motions.begin(), motions.end());
-  for (Step& s : motions) {
-    motion::Motion& m = *motion::motion_of(s);
-    std::swap(m.from, m.to);
-    if (motion::is_arc(m))
-      m.path = m.path == motion::PathKind::arc_cw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw;
-  }
-  front.insert(front.end(), motions.begin(), motions.end());
-  std::uint32_t line = 0;
-  for (Step& s : front)
-    s.place.line = ++line;
-  return front;
-}
-
 } // namespace
 
 TEST_CASE("the cusps of a re-stepped pass are equal within three percent", "[restep]") {

@@ -81,3 +81,46 @@ TEST_CASE("a spiral of twice the size at twice the cusp has as many turns", "[sp
     check_same(plain, run_spiral(doubled, tool, 4, 2e-4), 2, 2e-4);
   });
 }
+
+TEST_CASE("a spiral that is cut upwards gets the turns of the same one cut downwards", "[spiral][laws]") {
+  auto const steps = steps_of("spiral");
+  auto const tool = true_stacks("spiral").front().tool;
+  auto const plain = run_spiral(steps, tool, 2, 1e-4);
+  auto const out = run_restep(backwards(steps), {tool}, cusp_target(2), 1e-4);
+  REQUIRE(out.passes.size() == 1);
+  finish::PassReport const& rising = out.passes.front();
+  INFO(rising.reason);
+  REQUIRE(rising.status == finish::PassStatus::restepped);
+  CHECK(rising.shape == "rising spiral");
+  CHECK(rising.first_line < rising.last_line);
+  CHECK(rising.gouge_um <= 0.1);
+  check_same(plain, rising, 1, 1e-4);
+  int turns = 0;
+  for (Step const& s : out.steps) {
+    motion::Motion const* m = motion::motion_of(s);
+    if (m == nullptr || !s.generated) continue;
+    ++turns;
+    CHECK(m->to.z >= m->from.z);
+  }
+  CHECK(turns > 100);
+}
+
+TEST_CASE("a rising spiral that is re-stepped again at the same target stays as it is", "[spiral][laws]") {
+  auto const tool = true_stacks("spiral").front().tool;
+  auto once = run_restep(backwards(steps_of("spiral")), {tool}, cusp_target(2), 1e-4);
+  REQUIRE(once.passes.front().status == finish::PassStatus::restepped);
+  for (Step& s : once.steps)
+    s.generated = s.touched = false;
+  auto const twice = run_restep(once.steps, {tool}, cusp_target(2), 1e-4);
+  REQUIRE(twice.passes.size() == 1);
+  CHECK(twice.passes.front().status == finish::PassStatus::kept);
+  CHECK_THAT(twice.passes.front().reason, Catch::Contains("it already has the least number of turns"));
+}
+
+TEST_CASE("a rising spiral without a turn at its foot is left as it is, with the reason", "[spiral]") {
+  auto const tool = true_stacks("spiral-open").front().tool;
+  auto const out = run_restep(backwards(steps_of("spiral-open")), {tool}, cusp_target(2), 1e-4);
+  REQUIRE(out.passes.size() == 1);
+  CHECK(out.passes.front().status == finish::PassStatus::kept);
+  CHECK(out.passes.front().reason == "it rises, and does not begin with a turn at one height");
+}
