@@ -1,6 +1,5 @@
 #include "motion/stretch.hpp"
 
-#include <atomic>
 #include <cmath>
 
 namespace restep::motion {
@@ -29,10 +28,7 @@ StretchColumns& StretchPool::next() {
   for (int i = 0; i < tries && !all_.empty(); ++i) {
     all_.push_back(std::move(all_.front()));
     all_.pop_front();
-    if (all_.back().use_count() > 1) continue;
-    // What the last holder has read was read before this is written.
-    std::atomic_thread_fence(std::memory_order_acquire);
-    return *all_.back();
+    if (all_.back()->holders_.load(std::memory_order_acquire) == 0) return *all_.back();
   }
   return *all_.emplace_back(std::make_shared<StretchColumns>());
 }

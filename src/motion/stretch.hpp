@@ -4,6 +4,7 @@
 #include "text/place.hpp"
 
 #include <array>
+#include <atomic>
 #include <cstddef>
 #include <deque>
 #include <memory>
@@ -50,12 +51,42 @@ public:
   }
 
 private:
+  friend class ColumnsHold;
+  friend class StretchPool;
+
+  mutable std::atomic<int> holders_{0};
   std::size_t cuts_ = 0;
   mutable std::optional<std::once_flag> measured_{std::in_place};
   /// A little longer than is needed: loops over them go in small blocks.
   mutable std::array<double, most + 8> length_{}, along_x_{}, along_y_{}, along_z_{};
 
   void measure() const;
+};
+
+/// Keeps columns from being filled anew, on whichever thread it lives. Not the count of a shared pointer: to
+/// look at that says nothing of what the last holder has read.
+class ColumnsHold {
+public:
+  ColumnsHold() = default;
+  explicit ColumnsHold(StretchColumns const& columns)
+      : columns_(columns.shared_from_this()) {
+    columns_->holders_.fetch_add(1, std::memory_order_relaxed);
+  }
+  ColumnsHold(ColumnsHold&& other) noexcept
+      : columns_(std::move(other.columns_)) {}
+  ColumnsHold& operator=(ColumnsHold&& other) noexcept {
+    std::swap(columns_, other.columns_);
+    return *this;
+  }
+  ColumnsHold(ColumnsHold const&) = delete;
+  ColumnsHold& operator=(ColumnsHold const&) = delete;
+  ~ColumnsHold() {
+    // What was read is read before the columns are let go.
+    if (columns_) columns_->holders_.fetch_sub(1, std::memory_order_release);
+  }
+
+private:
+  std::shared_ptr<StretchColumns const> columns_;
 };
 
 /// Where a source takes columns from. They are used again when nobody holds them any more.

@@ -3,7 +3,6 @@
 #include "motion/stretch.hpp"
 
 #include <deque>
-#include <memory>
 #include <utility>
 
 namespace restep::motion {
@@ -13,7 +12,7 @@ class StretchQueue {
 public:
   bool empty() const { return kept_.empty(); }
 
-  void push(Stretch const& stretch) { kept_.push_back({stretch.columns->shared_from_this(), stretch}); }
+  void push(Stretch const& stretch) { kept_.push_back({ColumnsHold(*stretch.columns), stretch}); }
 
   Stretch const& front() const { return kept_.front().stretch; }
   /// A view of the first one stays valid until the next one goes.
@@ -34,7 +33,7 @@ public:
 
 private:
   struct Kept {
-    std::shared_ptr<StretchColumns const> columns;
+    ColumnsHold columns;
     Stretch stretch;
   };
   std::deque<Kept> kept_;
