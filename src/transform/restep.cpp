@@ -287,7 +287,7 @@ private:
   void note_watched(bool level) {
     spiral_seen_ = spiral_seen_ || watch_.turns() >= 1;
     level_seen_ = level_seen_ || level;
-    since_level_ = level || watch_.goes_on() ? 0 : since_level_ + 1;
+    since_level_ = level || watch_.goes_on_turning() ? 0 : since_level_ + 1;
   }
 
   static bool ends_operation(Step const& step) {

@@ -38,6 +38,9 @@ public:
     return motions_ > 0 && turns() + 1 >= static_cast<double>(motions_) / most_in_a_turn &&
            std::abs(turning_.turned() - turned_at_last_fall_) <= most_level_turns * 2 * std::numbers::pi;
   }
+  /// True where this alone is reason to keep what goes by. Half of the lines over a surface rise, which tells
+  /// nothing; nearly all spirals fall.
+  bool goes_on_turning() const { return goes_on() && (way_ <= 0 || turns() >= 0.25); }
 
 private:
   static constexpr double most_in_a_turn = 1 << 15;
@@ -48,12 +51,15 @@ private:
   double turned_at_last_fall_ = 0; ///< or rise
   int way_ = 0;                    ///< -1 it falls, 1 it rises, 0 it has done neither
 
-  // A way that neither falls nor rises is no spiral; one that does the other than before begins anew.
+  // A way that neither falls nor rises is no spiral, and one that does the other than before is none any more.
   bool slopes(bool falls, bool rises) {
     int const way = falls ? -1 : rises ? 1 : 0;
-    if (way == 0 || way == -way_) reset();
+    if (way == 0 || way == -way_) {
+      reset();
+      return false;
+    }
     way_ = way;
-    return way != 0;
+    return true;
   }
 
   void count(bool level) {
