@@ -62,10 +62,13 @@ Meridian::Meridian(std::vector<Piece> pieces)
   starts_.push_back(0);
   for (Piece const& piece : pieces_) {
     Slopes slopes;
-    if (piece.shape == Piece::Shape::line)
+    if (piece.shape == Piece::Shape::line) {
       slopes.from = slopes.to = line_slope(piece);
-    else
-      slopes = {arc_slope(piece, piece.from), arc_slope(piece, piece.to)};
+      slopes.tangent = tangent_of(slopes.from);
+    } else {
+      slopes.from = arc_slope(piece, piece.from);
+      slopes.to = arc_slope(piece, piece.to);
+    }
     slopes_.push_back(slopes);
     starts_.push_back(starts_.back() + length_of(piece, slopes.from, slopes.to));
   }
@@ -79,7 +82,7 @@ std::size_t Meridian::piece_at(double s) const {
 }
 
 double Meridian::slope(std::size_t piece, double along) const {
-  auto const [from, to] = slopes_[piece];
+  double const from = slopes_[piece].from, to = slopes_[piece].to;
   if (pieces_[piece].shape == Piece::Shape::line || pieces_[piece].rho <= 0) return from;
   return from + std::copysign(along / pieces_[piece].rho, to - from);
 }
@@ -108,8 +111,7 @@ Meridian::Foot Meridian::foot_on(std::size_t index, Vec2 p) const {
   Foot foot;
   foot.piece = index;
   if (piece.shape == Piece::Shape::line) {
-    Vec2 const t = tangent_of(slopes_[index].from);
-    foot.s = dot(p - piece.from, t);
+    foot.s = dot(p - piece.from, slopes_[index].tangent);
   } else {
     // The angle of p about the centre, measured from the middle of the arc so that a point behind the centre
     // goes to the nearer end.
@@ -124,7 +126,7 @@ Meridian::Foot Meridian::foot_on(std::size_t index, Vec2 p) const {
   else if (foot.at_to)
     foot.distance = distance(p, piece.to);
   else if (piece.shape == Piece::Shape::line)
-    foot.distance = std::abs(cross(tangent_of(slopes_[index].from), p - piece.from));
+    foot.distance = std::abs(cross(slopes_[index].tangent, p - piece.from));
   else
     foot.distance = std::abs(distance(p, piece.centre) - piece.rho);
   foot.s = std::clamp(foot.s, 0.0, whole);
@@ -191,7 +193,7 @@ double Meridian::signed_distance(Vec2 p) const {
   if (pieces_.empty()) return 0;
   Foot const foot = nearest_foot(p);
   Piece const& piece = pieces_[foot.piece];
-  auto const [from, to] = slopes_[foot.piece];
+  auto const [from, to, tangent] = slopes_[foot.piece];
   std::size_t const last = pieces_.size() - 1;
   if (foot.at_from && foot.piece == 0) return dot(p - piece.from, normal_of(from));
   if (foot.at_to && foot.piece == last) return dot(p - piece.to, normal_of(to));
@@ -202,7 +204,7 @@ double Meridian::signed_distance(Vec2 p) const {
     Vec2 const other = normal_of(foot.at_from ? slopes_[foot.piece - 1].to : slopes_[foot.piece + 1].from);
     return std::copysign(foot.distance, dot(p - joint, mine + other));
   }
-  if (piece.shape == Piece::Shape::line) return dot(p - piece.from, normal_of(from));
+  if (piece.shape == Piece::Shape::line) return cross(tangent, p - piece.from);
   double const outside = distance(p, piece.centre) - piece.rho;
   return piece.convex ? outside : -outside;
 }

@@ -103,6 +103,7 @@ private:
   /// Slope angles of a piece at its ends, radians; equal for a line.
   struct Slopes {
     double from = 0, to = 0;
+    Vec2 tangent{}; ///< of a line
   };
   struct Foot {
     std::size_t piece = 0;

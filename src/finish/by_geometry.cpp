@@ -34,9 +34,16 @@ double farthest_shift(Contour const& a, Contour const& b) {
 
 // How far points of `moved` stand to the left of `still`.
 void sample(Course const& moved, Course const& still, double sign, std::vector<Sample>& out) {
+  // Where chords meet, the one ends with the place that the next begins with.
+  Vec2 asked_at{}, asked_direction{};
+  std::optional<Foot> foot;
   moved.for_samples([&](Vec2 at, Vec2 direction, double weight) {
-    if (auto const foot = still.nearest(at, direction); foot && !foot->beyond)
-      out.push_back({sign * foot->left, weight});
+    if (!(at == asked_at && direction == asked_direction)) {
+      foot = still.nearest(at, direction);
+      asked_at = at;
+      asked_direction = direction;
+    }
+    if (foot && !foot->beyond) out.push_back({sign * foot->left, weight});
   });
 }
 

@@ -59,8 +59,11 @@ std::optional<Loop> loop_of(std::vector<Segment> const& segments) {
   std::optional<Loop> best;
   auto const cell_of = [&](Vec2 p) { return Cell{std::llround(p.x / cell), std::llround(p.y / cell)}; };
   for (std::size_t j = 0; j < segments.size(); ++j) {
-    first_at.try_emplace(cell_of(segments[j].from), j);
+    // A loop begins in the first half of the run and ends in the second.
+    constexpr double rounding = 1e-9;
+    if (along[j] <= (0.5 + rounding) * total) first_at.try_emplace(cell_of(segments[j].from), j);
     along[j + 1] = along[j] + segments[j].length();
+    if (along[j + 1] < (0.5 - rounding) * total) continue;
     Cell const here = cell_of(segments[j].to);
     for (std::int64_t dx = -1; dx <= 1; ++dx)
       for (std::int64_t dy = -1; dy <= 1; ++dy) {

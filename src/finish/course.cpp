@@ -184,11 +184,14 @@ bool Course::foot_on(std::size_t j, Vec2 p, double least, Foot& foot, double& aw
     }
     foot.share = angle - sweep < 2 * std::numbers::pi - angle ? 1 : 0;
   } else {
+    Vec2 const from = p - s.from;
+    double const bulge = length_[j] * std::abs(bend_[j]) / 8;
+    double const farthest = least + bulge + length_[j];
+    if (dot(from, from) > farthest * farthest) return false; // most are; nothing need be divided for them
     Vec2 const along = s.to - s.from;
     double const l2 = dot(along, along);
-    foot.share = l2 > 0 ? std::clamp(dot(p - s.from, along) / l2, 0.0, 1.0) : 0;
+    foot.share = l2 > 0 ? std::clamp(dot(from, along) / l2, 0.0, 1.0) : 0;
     Vec2 const off = p - (s.from + foot.share * along);
-    double const bulge = length_[j] * std::abs(bend_[j]) / 8;
     if (dot(off, off) > (least + bulge) * (least + bulge)) return false;
   }
   direction =
