@@ -110,7 +110,7 @@ private:
 
   double cost_of_cusp(Vec2 upper, Vec2 lower, double planned, double slack) const {
     constexpr double even = 0.01;   // a cusp that differs by this share costs as much as a digit of form
-    constexpr double above = 0.001; // what is over the target costs ten times as much
+    constexpr double above = 0.001; // what is over the target weighs ten times as much
     double const cusp = cutter::cusp_peak_to_valley(rule_.tool, meridian_, upper, lower);
     double const allowed = std::max(most_cusp_, planned);
     double cost = allowed > 0 ? square((cusp - planned) / (even * allowed)) : 0;

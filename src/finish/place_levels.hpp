@@ -13,6 +13,7 @@ namespace restep::finish {
 /// digit of a plan coordinate is worth where levels are fifty digits apart.
 inline constexpr double written_slack = 0.05;
 
+/// What levels keep to when they are placed.
 struct PlacingRule {
   cutter::Tool const& tool;
   cutter::FinishTarget const& target; ///< a cusp above it costs more than any unevenness
