@@ -51,7 +51,8 @@ private:
   double turned_at_last_fall_ = 0; ///< or rise
   int way_ = 0;                    ///< -1 it falls, 1 it rises, 0 it has done neither
 
-  // A way that neither falls nor rises is no spiral, and one that does the other than before is none any more.
+  // A way that neither falls nor rises is no spiral, and one that does the other than before is none any
+  // more.
   bool slopes(bool falls, bool rises) {
     int const way = falls ? -1 : rises ? 1 : 0;
     if (way == 0 || way == -way_) {
