@@ -254,20 +254,46 @@ private:
 
 } // namespace
 
+namespace {
+
+// What follows the last turn may lead out and go on falling: a run that is not understood may be one without
+// its last motions.
+std::optional<UnrolledSpiral> without_lead_out(std::span<motion::Step const> operation, SpiralRun run,
+                                               UnrollLimits const& limits) {
+  constexpr int most = 4; // motions
+  for (int left_out = 0; left_out < most; ++left_out) {
+    do {
+      if (run.last <= run.first) return std::nullopt;
+      --run.last;
+    } while (motion::motion_of(operation[run.last]) == nullptr);
+    run.loop_last = run.last;
+    if (auto spiral = unroll_open(operation, run, limits)) return *std::move(spiral);
+  }
+  return std::nullopt;
+}
+
+} // namespace
+
 std::vector<SpiralPass> find_spirals(std::span<motion::Step const> operation, double max_shift) {
   std::vector<SpiralPass> passes;
   for (SpiralRun const& run : find_spiral_runs(operation, max_shift)) {
     UnrollLimits limits;
     limits.max_shift = max_shift;
     limits.resolution = resolution_of(operation.subspan(run.first, run.last + 1 - run.first));
+    std::size_t last = run.loop_last;
     auto spiral = run.loop.empty() ? std::optional(unroll_open(operation, run, limits))
                                    : unroll(operation, run, limits);
+    if (run.loop.empty() && !*spiral)
+      if (auto without = without_lead_out(operation, run, limits)) {
+        last = without->last;
+        spiral = *std::move(without);
+      }
     if (!spiral && !run.goes_round) continue;
     if (!spiral)
       spiral = tl::unexpected(std::string("its turns cannot be followed as offsets of its last one"));
     if (*spiral) (*spiral)->begins_level = begins_level(operation, (*spiral)->first);
     std::size_t const first = *spiral ? (*spiral)->first : run.first;
-    passes.push_back({first, run.loop_last, std::move(*spiral)});
+    passes.push_back({first, last, std::move(*spiral)});
   }
   return passes;
 }

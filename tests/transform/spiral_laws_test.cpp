@@ -6,6 +6,7 @@
 
 #include <catch2/catch.hpp>
 
+#include <algorithm>
 #include <cmath>
 #include <vector>
 
@@ -123,4 +124,34 @@ TEST_CASE("a rising spiral without a turn at its foot is left as it is, with the
   REQUIRE(out.passes.size() == 1);
   CHECK(out.passes.front().status == finish::PassStatus::kept);
   CHECK(out.passes.front().reason == "it rises, and does not begin with a turn at one height");
+}
+
+TEST_CASE("a lead-out that goes on falling takes nothing from a spiral without a closing turn",
+          "[spiral][laws]") {
+  auto const steps = steps_of("spiral-open");
+  auto const tool = true_stacks("spiral-open").front().tool;
+  auto const plain = run_spiral(steps, tool, 2, 1e-4);
+  // Its lead-out is the last cut, an arc at one height.
+  auto falling = steps;
+  motion::Motion* lead = nullptr;
+  motion::Motion* behind = nullptr;
+  for (Step& s : falling)
+    if (motion::Motion* m = motion::motion_of(s); m != nullptr && motion::is_known(m->from)) {
+      if (motion::is_cutting(*m))
+        lead = m;
+      else if (lead != nullptr && behind == nullptr)
+        behind = m;
+    }
+  REQUIRE((lead != nullptr && behind != nullptr && motion::is_arc(*lead)));
+  lead->to.z -= 0.05;
+  behind->from.z -= 0.05;
+  auto const out = run_restep(falling, {tool}, cusp_target(2), 1e-4);
+  REQUIRE(out.passes.size() == 1);
+  INFO(out.passes.front().reason);
+  REQUIRE(out.passes.front().status == finish::PassStatus::restepped);
+  check_same(plain, out.passes.front(), 1, 1e-4);
+  CHECK(std::count_if(out.steps.begin(), out.steps.end(), [&](Step const& s) {
+          motion::Motion const* m = motion::motion_of(s);
+          return m != nullptr && *m == *lead && !s.generated && !s.touched;
+        }) == 1);
 }
