@@ -103,6 +103,11 @@ inline bool is_falling_way(Vec3 const& from, Vec3 const& to) {
   return to.z < from.z - same_height && (from.x != to.x || from.y != to.y);
 }
 
+/// A straight way that goes sideways and up.
+inline bool is_rising_way(Vec3 const& from, Vec3 const& to) {
+  return is_falling_way(to, from);
+}
+
 /// True for a feed motion in the XY plane at constant known height that moves sideways.
 bool is_level_cut(motion::Motion const& motion);
 

@@ -8,6 +8,7 @@
 #include "finish/course.hpp"
 #include "finish/move_left.hpp"
 #include "finish/place_levels.hpp"
+#include "finish/section_levels.hpp"
 #include "geometry/constants.hpp"
 
 #include <fmt/format.h>
@@ -251,10 +252,7 @@ tl::expected<StripLevels, std::string> plan_strip(Strip const& strip, Stack cons
       auto inner = place_levels(
           out.meridian, plan.s, stack, offsets,
           {tool, request.target, request.resolution, request.limits.max_stepdown, top.tip, last});
-      std::vector<Vec2> tips{top.tip};
-      for (ShapedLevel const& level : inner)
-        tips.push_back(level.tip);
-      tips.push_back(last);
+      std::vector<Vec2> tips = tips_between_ends({top.tip, last}, inner);
       got = cutter::measure_levels(out.meridian, tool, request.target, tips).figure_max;
       if (got < best) {
         best = got;

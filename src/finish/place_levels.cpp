@@ -46,10 +46,9 @@ public:
 
   // Beside s, where the nearer neighbour is as far away as `nearer`.
   std::vector<Candidate> about(double s, double nearer) const {
-    constexpr double freedom =
-        0.0075;                  // of the distance to the nearer neighbour: 1.5 % of a step, 3 % of a cusp
-    constexpr double digits = 3; // beyond a few digits there is nothing to be gained
-    constexpr int tries = 4;     // to either side
+    constexpr double freedom = 0.0075; // of the distance to the neighbour: 1.5 % of a step, 3 % of a cusp
+    constexpr double digits = 3;       // beyond a few digits there is nothing to be gained
+    constexpr int tries = 4;           // to either side
     double const window = std::min(freedom * nearer, digits * rule_.resolution);
     std::vector<Candidate> candidates;
     for (int i = -tries; i <= tries; ++i) {

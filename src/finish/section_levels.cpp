@@ -42,12 +42,14 @@ bool apart(std::vector<Vec2> const& tips, double resolution) {
 }
 
 // True when the program's own levels meet the target, or would if the offsets of a pair were a digit nearer
-// together or farther apart, as they may have been before they were written.
+// together or farther apart, as they may have been before they were written; and step down no further than
+// they may.
 bool meets_but_for_digits(Section const& section, SectionRequest const& request) {
   constexpr double fit = 1.01; // the surface is known from the levels' digits as well
   for (std::size_t k = 1; k < section.own.size(); ++k) {
     Vec2 const upper = section.own[k - 1];
     Vec2 const lower = section.own[k];
+    if (std::abs(upper.y - lower.y) > request.limits.max_stepdown + 1e-6) return false;
     auto const within = [&](double apart) {
       Vec2 const half{apart / 2, 0};
       return cutter::finish_figure(request.target, section.tool, section.meridian, upper - half,
@@ -58,11 +60,13 @@ bool meets_but_for_digits(Section const& section, SectionRequest const& request)
   return true;
 }
 
-// As tips_between_ends, but as a reader of the written contours will find them.
-std::vector<Vec2> written_between_ends(std::vector<Vec2> const& own, std::vector<ShapedLevel> const& inner) {
+// The tips of a section whose levels between its ends stand where `place` says.
+template <class Place>
+std::vector<Vec2> between_ends(std::vector<Vec2> const& own, std::vector<ShapedLevel> const& inner,
+                               Place const& place) {
   std::vector<Vec2> tips{own.front()};
   for (ShapedLevel const& level : inner)
-    tips.push_back(level.written());
+    tips.push_back(place(level));
   tips.push_back(own.back());
   return tips;
 }
@@ -70,11 +74,7 @@ std::vector<Vec2> written_between_ends(std::vector<Vec2> const& own, std::vector
 } // namespace
 
 std::vector<Vec2> tips_between_ends(std::vector<Vec2> const& own, std::vector<ShapedLevel> const& inner) {
-  std::vector<Vec2> tips{own.front()};
-  for (ShapedLevel const& level : inner)
-    tips.push_back(level.tip);
-  tips.push_back(own.back());
-  return tips;
+  return between_ends(own, inner, [](ShapedLevel const& level) { return level.tip; });
 }
 
 SectionLevels solve_section(Section const& section, SectionRequest const& request) {
@@ -93,8 +93,10 @@ SectionLevels solve_section(Section const& section, SectionRequest const& reques
     auto levels = place_levels(section.meridian, plan.s, section.stack, section.offsets,
                                {section.tool, wanted, request.resolution, request.limits.max_stepdown,
                                 section.own.front(), section.own.back()});
-    double const got = std::max(figure(tips_between_ends(section.own, levels)),
-                                figure(written_between_ends(section.own, levels)) / (1 + written_slack));
+    double const got = std::max(
+        figure(tips_between_ends(section.own, levels)),
+        figure(between_ends(section.own, levels, [](ShapedLevel const& level) { return level.written(); })) /
+            (1 + written_slack));
     if (got < best) {
       best = got;
       result.levels = std::move(levels);
@@ -113,10 +115,7 @@ SectionLevels solve_section(Section const& section, SectionRequest const& reques
     return result;
   }
   // A pass that meets the target with the least number of levels, or one more, is left alone.
-  bool const meets =
-      meets_but_for_digits(section, request) &&
-      cutter::measure_levels(section.meridian, section.tool, wanted, section.own).stepdown_max <=
-          request.limits.max_stepdown + 1e-6;
+  bool const meets = meets_but_for_digits(section, request);
   // Where the direction alternates, one more of its kind is two more.
   if (meets && section.own.size() <= result.levels.size() + (section.stack.alternates() ? 4 : 3)) return {};
   result.replaced = true;

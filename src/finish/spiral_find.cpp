@@ -1,7 +1,6 @@
 #include "finish/spiral_find.hpp"
 
 #include "finish/turning.hpp"
-#include "motion/backwards.hpp"
 
 #include <cmath>
 #include <numbers>
@@ -149,15 +148,24 @@ private:
 
 } // namespace
 
-bool is_falling_cut(motion::Motion const& m) {
+namespace {
+
+// True for a feed motion in the XY plane, sideways between two places of which the first is the higher one.
+bool slopes(motion::Motion const& m, motion::Vec3 const& high, motion::Vec3 const& low) {
   if (!motion::is_cutting(m) || m.compensated || m.rotary) return false;
   if (!motion::is_known(m.from) || !motion::is_known(m.to)) return false;
-  if (!motion::is_arc(m)) return is_falling_way(m.from, m.to);
-  return m.plane == motion::Plane::xy && m.to.z < m.from.z - same_height;
+  if (!motion::is_arc(m)) return is_falling_way(high, low);
+  return m.plane == motion::Plane::xy && low.z < high.z - same_height;
+}
+
+} // namespace
+
+bool is_falling_cut(motion::Motion const& m) {
+  return slopes(m, m.from, m.to);
 }
 
 bool is_rising_cut(motion::Motion const& m) {
-  return is_falling_cut(motion::backwards(m));
+  return slopes(m, m.to, m.from);
 }
 
 bool begins_level(std::span<motion::Step const> operation, std::size_t first) {

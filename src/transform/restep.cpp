@@ -116,7 +116,7 @@ private:
   bool may_begin_pass(motion::Stretch const& cuts, std::size_t i) const {
     motion::Vec3 const from = cuts.point(i), to = cuts.point(i + 1);
     return finish::is_level_way(from, to) ||
-           (!cut_before_ && (finish::is_falling_way(from, to) || finish::is_falling_way(to, from)));
+           (!cut_before_ && (finish::is_falling_way(from, to) || finish::is_rising_way(from, to)));
   }
 
   // Holds cuts of those in hand until it is clear that they are no pass, or that they must be looked into:

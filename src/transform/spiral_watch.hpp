@@ -25,7 +25,7 @@ public:
   /// The same of a plain cut.
   void add(motion::Vec3 const& from, motion::Vec3 const& to) {
     bool const level = finish::is_level_way(from, to);
-    if (!level && !slopes(finish::is_falling_way(from, to), finish::is_falling_way(to, from))) return;
+    if (!level && !slopes(finish::is_falling_way(from, to), finish::is_rising_way(from, to))) return;
     turning_.add(from, to);
     count(level);
   }

@@ -142,8 +142,7 @@ TEST_CASE("A loop without an end is refused after ten million blocks") {
       read("WHILE [1 EQ 1] DO 1\nEND 1\nM30\n", rules).error() ==
       "2:1+5 too-many-blocks: 1000 blocks were executed, and the program has no end yet: a loop may run for "
       "ever | check the conditions of its loops and jumps; a program that really is this long needs a "
-      "dialect "
-      "with more most_blocks");
+      "dialect with more most_blocks");
 }
 
 TEST_CASE("A loop without an end in a subprogram is the only error of its program") {

@@ -55,8 +55,7 @@ TEST_CASE("the cusps of a re-stepped pass are equal within three percent", "[res
                      // sections.
                      CHECK(pass.written_cusp_um == Approx(pass.after.cusp_max_um).margin(0.1));
                      // Half a digit in d and in z, along a normal, and a little for contours that are
-                     // themselves known
-                     // from digits.
+                     // known from digits.
                      if (fixture != "clock-bezel" && fixture != "chords") // own: three decimals
                        CHECK(pass.gouge_um <= 0.072);
                    });
