@@ -21,6 +21,10 @@ struct Segment {
   std::size_t step = 0; ///< index of its step in the operation
 
   double radius() const { return geometry::distance(from, centre); }
+  /// Digits let the radius at the end differ from that at the start.
+  double mean_radius() const {
+    return 0.5 * (geometry::distance(from, centre) + geometry::distance(to, centre));
+  }
   /// Unit directions of the course at its two ends.
   Vec2 direction_at_from() const { return direction_at(from); }
   Vec2 direction_at_to() const { return direction_at(to); }

@@ -16,7 +16,7 @@ ElementLaw::ElementLaw(std::span<Segment const> levels, std::span<double const> 
     growth_ = ccw_ ? -side : side;
     for (std::size_t k = 0; k < levels.size(); ++k) {
       middle_ = middle_ + levels[k].centre / n;
-      base_ += (levels[k].radius() - growth_ * d[k]) / n;
+      base_ += (levels[k].mean_radius() - growth_ * d[k]) / n;
     }
     return;
   }
@@ -32,6 +32,12 @@ Vec2 ElementLaw::direction_at(Vec2 p) const {
   if (!arc_) return -left_normal(middle_);
   Vec2 const left = left_normal(normalized(p - middle_));
   return ccw_ ? left : -left;
+}
+
+double ElementLaw::left_of(double d, Vec2 p) const {
+  if (!arc_) return dot(middle_, p) - reach(d);
+  double const outside = distance(p, middle_) - reach(d);
+  return ccw_ ? -outside : outside;
 }
 
 std::optional<Vec2> ElementLaw::meets(ElementLaw const& other, double d, Vec2 near) const {

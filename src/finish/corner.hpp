@@ -22,6 +22,10 @@ public:
   std::optional<Vec2> meets(ElementLaw const& other, double d, Vec2 near) const;
   /// Unit direction of the line, or of the circle at a point of it.
   Vec2 direction_at(Vec2 p) const;
+  /// How far p stands to the left of the line or circle at offset d.
+  double left_of(double d, Vec2 p) const;
+  /// The centre of an arc's circle.
+  Vec2 centre() const { return middle_; }
 
 private:
   double reach(double d) const { return base_ + growth_ * d; }

@@ -40,7 +40,7 @@ Vec2 mean_left(std::vector<Segment> const& element) {
 // corner lets wander along it.
 double moved_left(Segment const& was, Segment const& is, Vec2 left) {
   if (!is.arc) return dot(left, 0.5 * (is.from + is.to) - 0.5 * (was.from + was.to));
-  double const shrunk = was.radius() - is.radius();
+  double const shrunk = was.mean_radius() - is.mean_radius();
   return (is.ccw ? shrunk : -shrunk) + dot(left, is.centre - was.centre);
 }
 
@@ -78,6 +78,60 @@ constexpr double telling_length = 0.2;
 
 } // namespace
 
+void PointLaw::settle(std::span<ElementLaw const> elements, std::vector<double> const& d,
+                      std::vector<Vec2> const& places) {
+  constexpr double least_sine = 0.1; // elements that meet more smoothly move the point along one normal
+  bool const lines = std::none_of(elements.begin(), elements.end(), [](auto const& e) { return e.arc(); });
+  auto const settled = [&](double at) -> std::optional<Vec2> {
+    Vec2 p = on_line(at);
+    for (int round = 0; round < 3; ++round) {
+      Vec2 const n0 = left_normal(elements.front().direction_at(p));
+      Vec2 const n1 = left_normal(elements.back().direction_at(p));
+      double const r0 = elements.front().left_of(at, p);
+      double const r1 = elements.back().left_of(at, p);
+      double const sine = cross(n0, n1);
+      // Chords move less than the curve that they stand for, and their ends with the curve.
+      if (std::abs(sine) < least_sine && lines && elements.size() > 1) return std::nullopt;
+      if (std::abs(sine) >= least_sine)
+        p = p - Vec2{r0 * n1.y - r1 * n0.y, r1 * n0.x - r0 * n1.x} / sine;
+      else
+        p = p - 0.5 * (r0 + r1) * normalized(n0 + n1);
+    }
+    return p;
+  };
+  auto const [low, high] = std::minmax_element(d.begin(), d.end());
+  auto const at_low = settled(*low);
+  auto const at_high = settled(*high);
+  if (!at_low || !at_high) return;
+  PointLaw law;
+  law.slope_ = *high - *low > 1e-6 ? (*at_high - *at_low) / (*high - *low) : Vec2{};
+  law.origin_ = *at_low - *low * law.slope_;
+  take_if_as_near(law, d, places);
+}
+
+void PointLaw::stay_at(Vec2 place, std::vector<double> const& d, std::vector<Vec2> const& places) {
+  PointLaw law;
+  law.origin_ = place;
+  take_if_as_near(law, d, places);
+}
+
+// The other law has less freedom: the places that the levels show may be a little farther from it, not more.
+void PointLaw::take_if_as_near(PointLaw const& other, std::vector<double> const& d,
+                               std::vector<Vec2> const& places) {
+  constexpr double farther = 1.5;
+  constexpr double no_digit = 1e-6; // mm
+  if (!table_d_.empty()) return;
+  double const own = worst(d, places);
+  if (other.worst(d, places) <= farther * own + no_digit) *this = other;
+}
+
+double PointLaw::worst(std::vector<double> const& d, std::vector<Vec2> const& places) const {
+  double worst = 0;
+  for (std::size_t k = 0; k < d.size(); ++k)
+    worst = std::max(worst, distance(on_line(d[k]), places[k]));
+  return worst;
+}
+
 tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::vector<Vec2> const& places,
                                              double tolerance, std::optional<Corner> const& corner) {
   double const n = static_cast<double>(d.size());
@@ -97,9 +151,7 @@ tl::expected<PointLaw, double> PointLaw::fit(std::vector<double> const& d, std::
   PointLaw law;
   law.slope_ = sdd > 1e-12 ? sdp / sdd : Vec2{};
   law.origin_ = mean - mean_d * law.slope_;
-  double worst = 0;
-  for (std::size_t k = 0; k < d.size(); ++k)
-    worst = std::max(worst, distance(law.on_line(d[k]), places[k]));
+  double const worst = law.worst(d, places);
   // A corner at an arc may run almost straight: what it is, is better known.
   bool const is_corner = corner && holds(*corner, d, places, tolerance);
   if (worst <= tolerance && !is_corner) return law;
@@ -180,14 +232,20 @@ std::string contours_differ(std::vector<double> const& shifts, double tolerance)
 
 namespace {
 
+// The elements that end at a point of a contour's and begin there; one at the ends of an open one.
+std::vector<ElementLaw> elements_at(std::vector<ElementLaw> const& elements, bool closed, std::size_t point) {
+  std::size_t const n = elements.size();
+  if (!closed && point == 0) return {elements.front()};
+  if (!closed && point == n) return {elements.back()};
+  return {elements[(point + n - 1) % n], elements[point % n]};
+}
+
 // The corner at a point of a contour's; none at the ends of an open one.
 std::optional<Corner> corner_at(std::vector<ElementLaw> const& elements, bool closed, std::size_t point) {
-  std::size_t const n = elements.size();
-  if (n < 2 || (!closed && (point == 0 || point == n))) return std::nullopt;
-  ElementLaw const& before = elements[(point + n - 1) % n];
-  ElementLaw const& after = elements[point % n];
-  if (!before.arc() && !after.arc()) return std::nullopt; // runs straight
-  return Corner(before, after);
+  std::vector<ElementLaw> const at = elements_at(elements, closed, point);
+  if (elements.size() < 2 || at.size() < 2) return std::nullopt;
+  if (!at[0].arc() && !at[1].arc()) return std::nullopt; // runs straight
+  return Corner(at[0], at[1]);
 }
 
 // The laws of the points and centres of one contour; in words when there are none.
@@ -198,23 +256,23 @@ std::string lay_point_laws(Offsets& offsets, Stack const& stack, std::size_t c, 
   std::vector<ElementLaw> elements;
   for (std::size_t j = 0; j < n; ++j)
     elements.emplace_back(element_of(stack, c, j), offsets.d, side);
-  auto const law_of = [&](auto const& point_of, std::optional<Corner> const& corner) {
+  auto const places_of = [&](auto const& point_of) {
     std::vector<Vec2> places;
     for (Level const& level : stack.levels)
       places.push_back(point_of(level.contours[c]));
-    return PointLaw::fit(offsets.d, places, tolerance, corner);
+    return places;
   };
   std::vector<PointLaw> points, centres;
   for (std::size_t i = 0; i <= n; ++i) {
-    auto law = law_of(
-        [&](Contour const& contour) {
-          return i == 0 ? contour.segments[0].from : contour.segments[i - 1].to;
-        },
-        corner_at(elements, first.closed, i));
+    std::vector<Vec2> const places = places_of([&](Contour const& contour) {
+      return i == 0 ? contour.segments[0].from : contour.segments[i - 1].to;
+    });
+    auto law = PointLaw::fit(offsets.d, places, tolerance, corner_at(elements, first.closed, i));
     if (!law)
       return fmt::format("a corner of its contours does not move evenly from level to level ({:.1f} um off a "
                          "smooth course)",
                          1000 * law.error());
+    law->settle(elements_at(elements, first.closed, i), offsets.d, places);
     points.push_back(std::move(*law));
   }
   for (std::size_t j = 0; j < n; ++j) {
@@ -222,9 +280,12 @@ std::string lay_point_laws(Offsets& offsets, Stack const& stack, std::size_t c, 
       centres.emplace_back();
       continue;
     }
-    auto law = law_of([&](Contour const& contour) { return contour.segments[j].centre; }, std::nullopt);
+    std::vector<Vec2> const places =
+        places_of([&](Contour const& contour) { return contour.segments[j].centre; });
+    auto law = PointLaw::fit(offsets.d, places, tolerance);
     if (!law)
       return fmt::format("the centre of an arc wanders from level to level ({:.1f} um)", 1000 * law.error());
+    law->stay_at(elements[j].centre(), offsets.d, places);
     centres.push_back(std::move(*law));
   }
   offsets.points.push_back(std::move(points));

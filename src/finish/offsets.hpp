@@ -7,6 +7,7 @@
 
 #include <cstddef>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,14 @@ public:
   static tl::expected<PointLaw, double> fit(std::vector<double> const& d, std::vector<Vec2> const& places,
                                             double tolerance, std::optional<Corner> const& corner = {});
 
+  /// Lets a straight law keep to the elements that meet at the point (one or two): their ends on all levels
+  /// tell where they run better than the point's own places do, which digits let turn a little. Only where
+  /// the places are about as near to it as they were.
+  void settle(std::span<ElementLaw const> elements, std::vector<double> const& d,
+              std::vector<Vec2> const& places);
+  /// The same for the centre of an arc, which stays where it is as the arc is moved.
+  void stay_at(Vec2 place, std::vector<double> const& d, std::vector<Vec2> const& places);
+
   Vec2 at(double d) const;
   /// True when the law holds beyond the levels too.
   bool exact() const { return table_d_.empty() || corner_; }
@@ -29,6 +38,8 @@ public:
 private:
   Vec2 on_line(double d) const { return origin_ + d * slope_; }
   Vec2 in_table(double d) const;
+  double worst(std::vector<double> const& d, std::vector<Vec2> const& places) const; ///< of the straight law
+  void take_if_as_near(PointLaw const& other, std::vector<double> const& d, std::vector<Vec2> const& places);
 
   Vec2 origin_{}, slope_{};
   std::optional<Corner> corner_;

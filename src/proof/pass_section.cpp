@@ -181,19 +181,26 @@ void crossings(SectionLine const& line, Segment const& s, double bend, std::vect
   }
   Vec2 const to_centre = s.centre - line.at;
   double const along = dot(to_centre, line.away);
-  double const radius = 0.5 * (distance(s.from, s.centre) + distance(s.to, s.centre));
-  double const half2 = radius * radius - (dot(to_centre, to_centre) - along * along);
-  if (half2 < 0) return;
-  for (double const u : {along - std::sqrt(half2), along + std::sqrt(half2)}) {
-    Vec2 const p = line.at + u * line.away;
-    // Within the arc's sweep: its angle from the start, in the arc's own sense, is no more than that of the
-    // end.
-    Vec2 const a = s.from - s.centre;
-    Vec2 const b = p - s.centre;
-    double angle = std::atan2(cross(a, b), dot(a, b)) * (s.ccw ? 1 : -1);
-    double const slack = beyond / std::max(radius, beyond);
-    if (angle < -slack) angle += 2 * std::numbers::pi;
-    if (angle * radius <= s.length() + beyond) out.push_back(u);
+  double const off2 = dot(to_centre, to_centre) - along * along; // of the centre, from the line
+  Vec2 const start = s.from - s.centre;
+  double const r_start = length(start);
+  double const r_end = distance(s.to, s.centre);
+  double const radius = 0.5 * (r_start + r_end);
+  double const sweep = s.length() / radius;
+  for (double const way : {-1.0, 1.0}) {
+    // Digits let the two radii differ; the arc goes evenly from one to the other, as everywhere else. What
+    // that moves the place by is so little that one look at it tells the radius there.
+    double r = radius;
+    double share = 0;
+    for (int look = 0; look < 2 && r * r >= off2; ++look) {
+      Vec2 const p = line.at + (along + way * std::sqrt(r * r - off2)) * line.away - s.centre;
+      double angle = std::atan2(cross(start, p), dot(start, p)) * (s.ccw ? 1 : -1);
+      if (angle < -beyond / std::max(radius, beyond)) angle += 2 * std::numbers::pi;
+      share = angle / sweep;
+      r = r_start + std::clamp(share, 0.0, 1.0) * (r_end - r_start);
+    }
+    if (r * r >= off2 && share * sweep * radius <= s.length() + beyond)
+      out.push_back(along + way * std::sqrt(r * r - off2));
   }
 }
 

@@ -233,10 +233,11 @@ std::string facts(finish::PassReport const& pass, bool both) {
   if (!pass.not_extended.empty())
     text += fmt::format("<p class=\"remark\">Not extended: {}.</p>", escaped(pass.not_extended));
   if (both && (pass.peak_um > 0 || pass.gouge_um > 0))
-    text += fmt::format("<p>Measured in the {}: material left at most <b>{} um</b>, cut below the surface at "
-                        "most <b>{} um</b>.</p>",
-                        pass.raster ? "height field" : "section model", plain_number(pass.peak_um, 3),
-                        plain_number(pass.gouge_um, 3));
+    text +=
+        fmt::format("<p>Measured in the {}: cusp at most <b>{} um</b>, material left at most <b>{} um</b>, "
+                    "cut below the surface at most <b>{} um</b>.</p>",
+                    pass.raster ? "height field" : "section model", plain_number(pass.written_cusp_um, 3),
+                    plain_number(pass.peak_um, 3), plain_number(pass.gouge_um, 3));
   if (pass.meridian.pieces().empty() && surface_known(pass))
     text +=
         fmt::format("<p class=\"remark\">No section is drawn: every place {} has one of its own. The figures "

@@ -112,6 +112,7 @@ ordered_json pass_json(finish::PassReport const& pass) {
       {"after", levels_json(pass.after, surface_known(pass))},
       {"gouge_um", micrometres(pass.gouge_um)},
       {"peak_um", micrometres(pass.peak_um)},
+      {"written_cusp_um", micrometres(pass.written_cusp_um)},
       {"constant",
        {{"levels", pass.constant_levels}, {"stepdown_mm", millimetres(pass.constant_stepdown_mm)}}},
       {"status", pass.status == finish::PassStatus::restepped ? "restepped" : "kept"},

@@ -141,8 +141,9 @@ std::string pass_text(finish::PassReport const& pass, bool both) {
   if (!pass.not_extended.empty()) text += labelled("extended", "not: " + pass.not_extended, 2);
   if (both && (pass.peak_um > 0 || pass.gouge_um > 0)) {
     text += labelled("measured",
-                     fmt::format("material left at most {} um, gouge at most {} um",
-                                 plain_number(pass.peak_um, 3), plain_number(pass.gouge_um, 3)),
+                     fmt::format("at most: cusp {} um, material left {} um, gouge {} um",
+                                 plain_number(pass.written_cusp_um, 3), plain_number(pass.peak_um, 3),
+                                 plain_number(pass.gouge_um, 3)),
                      2);
   }
   std::string const status = pass.status == finish::PassStatus::restepped ? "restepped" : "kept";

@@ -32,6 +32,7 @@ TEST_CASE("the HTML report tells the same figures as the JSON", "[report]") {
     CHECK_THAT(page, Contains(fmt::format("before: {} levels", pass["before"]["levels"].get<int>())));
     CHECK_THAT(page, Contains(fmt::format("after: {} levels", pass["after"]["levels"].get<int>())));
     CHECK_THAT(page, Contains(fmt::format("<b>{} um</b>", pass["peak_um"].dump())));
+    CHECK_THAT(page, Contains(fmt::format("<b>{} um</b>", pass["written_cusp_um"].dump())));
   }
 }
 

@@ -2,6 +2,7 @@
 #include "finish/pass.hpp"
 #include "interpret/reader.hpp"
 #include "proof/pass_model.hpp"
+#include "proof/pass_section.hpp"
 
 #include <catch2/catch.hpp>
 
@@ -140,5 +141,25 @@ TEST_CASE("the model measures the same with any number of threads", "[proof][law
     CHECK(same(shared->cusp, alone->cusp));
     CHECK(same(shared->link_gouge, alone->link_gouge));
     CHECK(shared->sections == alone->sections);
+  }
+}
+
+// Digits let an arc's ends lie at two distances from its centre; the way between them is told in
+// geometry/arc.hpp. A section on it must find no step there.
+TEST_CASE("a section crosses an arc of two radii where the arc is", "[proof]") {
+  double const other_radius = GENERATE(4.002, 3.998, 4.0);
+  finish::Segment arc;
+  arc.arc = true;
+  arc.ccw = GENERATE(true, false);
+  double const turn = arc.ccw ? 1 : -1;
+  arc.from = {4, 0};
+  arc.to = {0, turn * other_radius};
+  for (double const share : {0.05, 0.3, 0.5, 0.8, 0.95}) {
+    Vec2 const place = arc.point_at(share);
+    std::vector<double> found;
+    proof::crossings({Vec2{}, normalized(place)}, arc, 0, found);
+    REQUIRE(found.size() == 1);
+    CHECK(found.front() == Approx(length(place)).margin(1e-9));
+    CHECK(found.front() == Approx(4 + share * (other_radius - 4)).margin(1e-9));
   }
 }

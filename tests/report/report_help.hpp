@@ -43,6 +43,7 @@ inline ProgramReport example() {
   pass.target_text = "cusp:1um";
   pass.reason = "94 levels meet the target";
   pass.peak_um = 1.04;
+  pass.written_cusp_um = 1.01;
   pass.gouge_um = 0.05;
   report.passes.push_back(pass);
   pass.index = 2;

@@ -47,7 +47,7 @@ TEST_CASE("the summary of a rewrite tells each pass before and after", "[termina
   CHECK_THAT(text, Contains("60 -> 94\n"));
   CHECK_THAT(text, Contains("0.031 .. 92.7 um -> 0.997 .. 0.998 um   (target cusp:1um)\n"));
   CHECK_THAT(text, Contains("0.1 mm -> 0.0004 .. 0.1 mm\n"));
-  CHECK_THAT(text, Contains("material left at most 1.04 um, gouge at most 0.05 um\n"));
+  CHECK_THAT(text, Contains("at most: cusp 1.01 um, material left 1.04 um, gouge 0.05 um\n"));
   CHECK_THAT(text, Contains("kept") && Contains("no curve explains"));
   CHECK_THAT(text, Contains("4 clamped, the lowest to 71 %"));
   CHECK_THAT(text, Contains("100 motions agree, largest deviation 0.49 um"));
