@@ -1,11 +1,9 @@
 #include "command/first_reading.hpp"
 
 #include "command/progress.hpp"
-#include "interpret/reader.hpp"
+#include "command/stage_chain.hpp"
 #include "motion/stretch.hpp"
-#include "transform/chip_planner.hpp"
 
-#include <type_traits>
 #include <utility>
 
 namespace restep::command {
@@ -22,39 +20,63 @@ bool moves(motion::Event const& event) {
 
 } // namespace
 
+ProgramWatch::ProgramWatch(Setup const& setup)
+    : time_(setup.machine)
+    , cutting_(setup.machine, setup.tools, !left_out(setup, tool_change_stage))
+    , relay_(Watch{*this}) {}
+
+FirstLook::FirstLook(interpret::ProgramReader const& reader, Setup const& setup, FirstReading& first)
+    : reader_(reader)
+    , first_(first)
+    , planner_(setup.machine, setup.tools)
+    , watch_(setup) {}
+
+void FirstLook::add(motion::Step const& step) {
+  first_.survey.add(step);
+  planner_.add(step);
+  watch_.add(step);
+  if (!acted_ && moves(step.event)) {
+    acted_ = true;
+    first_.survey.stated = reader_.stated();
+  }
+  if (!moved_ && motion::motion_of(step) != nullptr) {
+    moved_ = true;
+    first_.units = reader_.modes().units;
+  }
+}
+
+// The first motion is a step: a stretch begins behind a cut.
+void FirstLook::add(motion::Stretch const& stretch) {
+  first_.survey.add(stretch);
+  planner_.add(stretch);
+  watch_.add(stretch);
+}
+
+void FirstLook::finish() {
+  first_.speeds = planner_.speeds();
+  first_.passages = reader_.passages();
+  watch_.finish();
+  first_.seconds = watch_.seconds();
+  first_.cutting = watch_.cutting();
+}
+
 bool read_first(text::Input& input, Setup const& setup, Console const& console, FirstReading& first,
                 Outcome& outcome) {
   text::Findings findings;
   {
     Progress progress(console, "reading", input.size());
     interpret::ProgramReader reader(input, setup.from.read, findings);
-    bool moved = false, acted = false;
-    transform::ChipPlanner planner(setup.machine, setup.tools);
-    // The first motion is a step: a stretch begins behind a cut.
-    auto const look = [&](motion::Step const& step) {
-      if (!acted && moves(step.event)) {
-        acted = true;
-        first.survey.stated = reader.stated();
-      }
-      if (!moved && motion::motion_of(step) != nullptr) {
-        moved = true;
-        first.units = reader.modes().units;
-      }
-    };
+    FirstLook look(reader, setup, first);
     motion::for_each(reader, [&](auto const& passing) {
-      first.survey.add(passing);
-      planner.add(passing);
-      if constexpr (std::is_same_v<decltype(passing), motion::Step const&>) look(passing);
+      look.add(passing);
       std::uint64_t const offset = motion::last_place(passing).offset;
       progress.at(offset);
       input.release_before(offset);
       return true;
     });
-    first.speeds = planner.speeds();
-    first.passages = reader.passages();
+    look.finish();
   }
-  outcome.report.survey = first.survey;
-  outcome.report.tools = report::used_tools(first.survey, setup.tools);
+  report_first(first, setup, outcome.report);
   if (!readable(input, outcome)) return false;
   if (findings.has_errors()) {
     outcome.report.findings = std::move(findings);
@@ -62,6 +84,11 @@ bool read_first(text::Input& input, Setup const& setup, Console const& console, 
   }
   input.rewind();
   return true;
+}
+
+void report_first(FirstReading const& first, Setup const& setup, report::ProgramReport& report) {
+  report.survey = first.survey;
+  report.tools = report::used_tools(first.survey, setup.tools);
 }
 
 } // namespace restep::command

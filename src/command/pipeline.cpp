@@ -74,7 +74,9 @@ private:
   std::string difference_; ///< why the whole output did not read back as what was meant
   bool again_ = false;     ///< what was written is no good, and with fewer passages kept it may be
 
-  bool is_wanted(std::string_view stage) const { return !left_out(setup_, stage); }
+  bool is_wanted(std::string_view stage) const {
+    return stage == restep_stage ? looks_for_passes(setup_) : !left_out(setup_, stage);
+  }
 
   void start_over() {
     again_ = false;
@@ -87,18 +89,15 @@ private:
 
   bool write() {
     transform::Context context = make_context(program_, setup_, first_, report_.findings, report_.edits);
-    motion::TimeModel before(setup_.machine), after(setup_.machine);
-    bool const restored = is_wanted(tool_change_stage);
-    transform::CuttingCheck cutting_before(setup_.machine, setup_.tools, restored);
-    transform::CuttingCheck cutting_after(setup_.machine, setup_.tools, restored);
+    motion::TimeModel after(setup_.machine);
+    transform::CuttingCheck cutting_after(setup_.machine, setup_.tools, is_wanted(tool_change_stage));
     interpret::ProgramReader reader(input_, setup_.from.read, report_.findings, &passages_.all());
-    motion::Relay watching_before([&](auto const& passing) {
-      if constexpr (!motion::is_written_text<decltype(passing)>) {
-        before.add(passing);
-        cutting_before.add(passing);
-      }
+    // The first reading has timed the program as it stands; what is kept as text has no time in either.
+    std::optional<ProgramWatch> before;
+    if (passages_.any()) before.emplace(setup_);
+    Tap tap(reader, [&](auto const& passing) {
+      if (before) before->add(passing);
     });
-    Tap tap(reader, [&](auto const& passing) { watching_before.tell(passing); });
     Chain chain;
     motion::StepSource& last = stack_stages(chain, tap, context, &cutting_after,
                                             [&](std::string_view stage) { return is_wanted(stage); });
@@ -137,17 +136,17 @@ private:
       });
     }
     writer.finish();
-    watching_before.finish();
+    if (before) before->finish();
     watching_after.finish();
     bool const agreed = !read_back || read_back->finish();
     if (course) course->finish();
 
     keep_results(context, report_);
     if (setup_.machine_given) cutting_after.report(report_.findings);
-    report_.cutting_before = cutting_before.figures();
+    report_.cutting_before = before ? before->cutting() : first_.cutting;
     report_.cutting_after = cutting_after.figures();
     report_.blocks = writer.count();
-    report_.seconds_before = before.seconds();
+    report_.seconds_before = before ? before->seconds() : first_.seconds;
     report_.seconds_after = after.seconds();
     if (!readable(input_, outcome_)) return false;
     if (passages_.learn(writer.broken(), report_.edits)) {
@@ -220,6 +219,9 @@ Outcome rewrite_program(std::string const& program, std::string const& output_pa
   Outcome outcome;
   report::ProgramReport& report = outcome.report;
   name_setup(program, setup, report);
+  if (!looks_for_passes(setup))
+    report.passes_unseen =
+        left_out(setup, restep_stage) ? "the stage is left out" : "nothing is asked of them";
   auto input = text::Input::open(program);
   if (!input) {
     fail(outcome, file_failure(input.error()));

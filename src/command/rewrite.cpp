@@ -86,6 +86,7 @@ Expected<std::vector<Setup>> load_setups(RewriteOptions const& options) {
     auto setup = load_rewrite_setup(one);
     if (!setup) return tl::unexpected(setup.error());
     setup->record_path = !options.html.empty();
+    setup->describe_passes = !options.html.empty() || !options.json.empty();
     setups.push_back(std::move(*setup));
   }
   return setups;

@@ -47,6 +47,7 @@ struct Setup {
   std::vector<std::string> skip; ///< names of stages
   double path_tolerance = 0.002; ///< mm; see transform::Context
   bool record_path = false;      ///< keep the course of the program for the figures of a report
+  bool describe_passes = false;  ///< a report is to tell of passes of which nothing is asked, too
   /// See transform::Context; no option sets it.
   std::function<void(std::vector<motion::Step>&)> before_proof{};
 };

@@ -42,6 +42,7 @@ Told told_of(Outcome const& outcome) {
   Told told;
   told.code = outcome.code;
   told.program = report.output.empty() ? report.program : report.output;
+  told.passes_looked_for = report.passes_unseen.empty();
   told.passes = report.passes.size();
   told.restepped = static_cast<std::size_t>(
       std::count_if(report.passes.begin(), report.passes.end(),
@@ -58,7 +59,10 @@ std::string table_of(std::vector<Told> const& told) {
     table += one.program + "\n";
     std::string const how =
         one.code == ExitCode::done
-            ? fmt::format("{} of {} passes re-stepped, {} -> {}", one.restepped, one.passes,
+            ? fmt::format("{}{} -> {}",
+                          one.passes_looked_for
+                              ? fmt::format("{} of {} passes re-stepped, ", one.restepped, one.passes)
+                              : "",
                           report::duration(one.seconds_before), report::duration(one.seconds_after))
             : std::string(why_nothing(one.code));
     table += report::labelled(verdict(one.code), how, 2);

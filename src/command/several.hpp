@@ -19,6 +19,7 @@ namespace restep::command {
 struct Told {
   ExitCode code = ExitCode::done;
   std::string program; ///< what was written, or where nothing was, what was read
+  bool passes_looked_for = true;
   std::size_t passes = 0, restepped = 0;
   double seconds_before = 0, seconds_after = 0;
   double largest_deviation = 0; ///< mm, of the read-back

@@ -2,6 +2,7 @@
 
 #include "transform/checks.hpp"
 #include "transform/engagement.hpp"
+#include "transform/pass_request.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -11,6 +12,12 @@ namespace restep::command {
 
 bool left_out(Setup const& setup, std::string_view stage) {
   return std::find(setup.skip.begin(), setup.skip.end(), stage) != setup.skip.end();
+}
+
+bool looks_for_passes(Setup const& setup) {
+  return !left_out(setup, restep_stage) &&
+         (setup.describe_passes || transform::asks_of_passes(setup.target) ||
+          !left_out(setup, edge_feeds_stage));
 }
 
 namespace {

@@ -19,6 +19,7 @@
 namespace restep::command {
 
 inline constexpr std::string_view restep_stage = "restep";
+inline constexpr std::string_view edge_feeds_stage = "edge-feeds";
 inline constexpr std::string_view tool_change_stage = "tool-change";
 
 /// Hands every step on and lets somebody look at it. `Look` takes a step, and a stretch of plain cuts.
@@ -46,6 +47,10 @@ private:
 
 /// The stage is not to run.
 bool left_out(Setup const& setup, std::string_view stage);
+
+/// Passes are looked for: something is asked of them, a stage goes by what is known of them, or a report is
+/// to tell of them. It is most of the work where nothing else is asked.
+bool looks_for_passes(Setup const& setup);
 
 /// What the stages of one run share.
 transform::Context make_context(std::string const& program, Setup const& setup, FirstReading const& first,

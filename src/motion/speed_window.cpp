@@ -14,6 +14,14 @@ constexpr double infinity = std::numeric_limits<double>::infinity();
 /// sin(alpha / 2) below which two straight moves are one: decimals of a straight line's points never show it.
 constexpr double straight_on = 5e-7;
 
+// std::min and std::max give references, over which g++ does not work on several at once.
+constexpr double lesser(double a, double b) {
+  return b < a ? b : a;
+}
+constexpr double greater(double a, double b) {
+  return a < b ? b : a;
+}
+
 bool same_speed(double a, double b) {
   return a == b || std::abs(a - b) <= 1e-9 * a;
 }
@@ -25,7 +33,7 @@ void SpeedWindow::push(double length, double speed, double acceleration, double 
   speed_[size_] = speed;
   acceleration_[size_] = acceleration;
   entry_limit_[size_] = entry_limit;
-  if (++size_ == longest) commit(longest / 2);
+  if (++size_ == longest) commit(longest - ahead);
 }
 
 double SpeedWindow::corner_limit(std::size_t before, Segment const& segment, double half_turn_sine,
@@ -80,27 +88,33 @@ struct SpeedWindow::Corners {
     Vec3 over{};
     for (int axis = 0; axis < 3; ++axis)
       over[axis] = limits[axis] > 0 ? 1 / limits[axis] : 0;
-    for (std::size_t i = 0; i < count; i += lanes)
-      for (std::size_t k = i; k < i + lanes; ++k)
-        acceleration[k] = 1 / std::max(std::abs(ways.x[k]) * over.x,
-                                       std::max(std::abs(ways.y[k]) * over.y, std::abs(ways.z[k]) * over.z));
+    // That nothing overlaps the compiler cannot see for itself.
+    double const* __restrict const x = ways.x;
+    double const* __restrict const y = ways.y;
+    double const* __restrict const z = ways.z;
+    double const* __restrict const length = ways.length;
+    double const* __restrict const most = speeds;
+    double* __restrict const axes = acceleration.data();
+    double* __restrict const sine = half_turn_sine.data();
+    double* __restrict const entry = entry_limit.data();
+    std::size_t const whole = in_lanes(count);
+    for (std::size_t k = 0; k < whole; ++k)
+      axes[k] =
+          1 / greater(std::abs(x[k]) * over.x, greater(std::abs(y[k]) * over.y, std::abs(z[k]) * over.z));
     // What there is of columns behind the last cut is worked on as well, and not used.
-    for (std::size_t i = 0; i + 1 < count; i += lanes)
-      for (std::size_t k = i; k < i + lanes; ++k) {
-        double const x = ways.x[k + 1] - ways.x[k];
-        double const y = ways.y[k + 1] - ways.y[k];
-        double const z = ways.z[k + 1] - ways.z[k];
-        double const s2 = (x * x + y * y + z * z) / 4;
-        double const s = std::sqrt(s2);
-        // Of a way straight back nothing must be left: s s is rounded as where corners are told one by one.
-        double const c = std::sqrt(std::max(0.0, 1 - s * s));
-        // rho is the lesser of delta c (1 + c) / s^2 and L c / (2 s): kinematics.hpp, (44).
-        double const shorter = std::min(ways.length[k], ways.length[k + 1]);
-        double const rho = c / s2 * std::min(tolerance * (1 + c), shorter * s / 2);
-        double const speed = std::min(speeds[k], speeds[k + 1]);
-        half_turn_sine[k + 1] = s;
-        entry_limit[k + 1] = std::min(speed * speed, rho * std::min(acceleration[k], acceleration[k + 1]));
-      }
+    for (std::size_t k = 0; k < whole; ++k) {
+      double const dx = x[k + 1] - x[k], dy = y[k + 1] - y[k], dz = z[k + 1] - z[k];
+      double const s2 = (dx * dx + dy * dy + dz * dz) / 4;
+      double const s = std::sqrt(s2);
+      // Of a way straight back nothing must be left: s s is rounded as where corners are told one by one.
+      double const c = std::sqrt(greater(0.0, 1 - s * s));
+      // rho is the lesser of delta c (1 + c) / s^2 and L c / (2 s): kinematics.hpp, (44).
+      double const shorter = lesser(length[k], length[k + 1]);
+      double const rho = c / s2 * lesser(tolerance * (1 + c), shorter * s / 2);
+      double const speed = lesser(most[k], most[k + 1]);
+      sine[k + 1] = s;
+      entry[k + 1] = lesser(speed * speed, rho * lesser(axes[k], axes[k + 1]));
+    }
   }
 };
 
@@ -108,19 +122,41 @@ void SpeedWindow::add(Ways const& ways, std::size_t count, double const* speeds,
   Corners corners{};
   corners.measure(ways, count, speeds, limits, corner_tolerance_);
   bool goes_on = false; // the last segment is the way before, and nothing but it
-  for (std::size_t i = 0; i < count; ++i) {
-    if (!(ways.length[i] > 0) || !(speeds[i] > 0)) {
-      goes_on = false;
+  for (std::size_t i = 0; i < count;) {
+    std::size_t end = i;
+    while (goes_on && end < count && ways.length[end] > 0 && speeds[end] > 0 &&
+           corners.half_turn_sine[end] > straight_on)
+      ++end;
+    if (end > i) {
+      half_turn_sine_ = corners.half_turn_sine[end - 1];
+      length_before_ = ways.length[end - 2];
+      direction_ = ways.direction(end - 1);
+      push(ways.length, speeds, corners, i, end);
+      i = end;
       continue;
     }
-    if (goes_on && corners.half_turn_sine[i] > straight_on && !stop_at_corners_) {
-      half_turn_sine_ = corners.half_turn_sine[i];
-      length_before_ = ways.length[i - 1];
-      direction_ = ways.direction(i);
-      push(ways.length[i], speeds[i], corners.acceleration[i], corners.entry_limit[i]);
-      continue;
-    }
-    goes_on = add({ways.length[i], speeds[i], corners.acceleration[i], ways.direction(i), ways.direction(i)});
+    goes_on =
+        ways.length[i] > 0 && speeds[i] > 0 &&
+        add({ways.length[i], speeds[i], corners.acceleration[i], ways.direction(i), ways.direction(i)}) &&
+        !stop_at_corners_;
+    ++i;
+  }
+}
+
+// The segments [first, end) of columns.
+void SpeedWindow::push(double const* lengths, double const* speeds, Corners const& corners, std::size_t first,
+                       std::size_t end) {
+  while (first < end) {
+    auto const part = static_cast<std::ptrdiff_t>(std::min(end - first, longest - size_));
+    auto const from = static_cast<std::ptrdiff_t>(first);
+    auto const to = static_cast<std::ptrdiff_t>(size_);
+    std::copy_n(lengths + from, part, length_.begin() + to);
+    std::copy_n(speeds + from, part, speed_.begin() + to);
+    std::copy_n(corners.acceleration.begin() + from, part, acceleration_.begin() + to);
+    std::copy_n(corners.entry_limit.begin() + from, part, entry_limit_.begin() + to);
+    first += static_cast<std::size_t>(part);
+    size_ += static_cast<std::size_t>(part);
+    if (size_ == longest) commit(longest - ahead);
   }
 }
 
@@ -135,12 +171,11 @@ SpeedWindow::Planned SpeedWindow::plan(std::size_t count) const {
     squares[i + 1] = std::min(squares[i + 1], squares[i] + 2 * acceleration_[i] * length_[i]);
   Planned planned{0, squares[count]};
   Column speeds{}, seconds{};
-  for (std::size_t i = 0; i <= count; i += lanes)
-    for (std::size_t k = i; k < i + lanes; ++k)
-      speeds[k] = std::sqrt(squares[k]);
-  for (std::size_t i = 0; i < count; i += lanes)
-    for (std::size_t k = i; k < i + lanes; ++k)
-      seconds[k] = seconds_over(length_[k], speeds[k], speeds[k + 1], speed_[k], acceleration_[k]);
+  std::size_t const whole = in_lanes(count);
+  for (std::size_t k = 0; k <= whole; ++k)
+    speeds[k] = std::sqrt(squares[k]);
+  for (std::size_t k = 0; k < whole; ++k)
+    seconds[k] = seconds_over(length_[k], speeds[k], speeds[k + 1], speed_[k], acceleration_[k]);
   for (std::size_t i = 0; i < count; ++i)
     planned.seconds += seconds[i];
   return planned;

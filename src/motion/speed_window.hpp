@@ -24,9 +24,9 @@ struct Segment {
 /// each may be entered so that everything behind it can still be braked for, a forward pass how fast it can
 /// be entered at all.
 ///
-/// The window holds 256 segments. When it is full, the first half is planned as if the machine stopped at the
-/// window's end. That is exact unless braking from the speed at the middle needs more than the 128 segments
-/// behind it, that is unless they are together shorter than v^2 / (2 a): at 50 mm/s and 200 mm/s^2, 6.25 mm,
+/// The window holds 512 segments. When it is full, all but the last 128 are planned as if the machine stopped
+/// at the window's end. That is exact unless braking from the speed that far ahead of it needs more than
+/// these 128, that is unless they are together shorter than v^2 / (2 a): at 50 mm/s and 200 mm/s^2, 6.25 mm,
 /// or chords below 0.05 mm. There the result is too long, never too short.
 class SpeedWindow {
 public:
@@ -49,9 +49,12 @@ public:
   double seconds() const { return seconds_ + plan(size_).seconds; }
 
 private:
-  static constexpr std::size_t longest = 256;
-  /// Loops over columns run in blocks of this constant length: that is how g++ works on several at once.
+  static constexpr std::size_t longest = 512;
+  static constexpr std::size_t ahead = 128; ///< segments that are looked at before others leave the window
+  /// Loops over columns take whole blocks of this length, so that nothing is left over where several are
+  /// worked on at once.
   static constexpr std::size_t lanes = 8;
+  static constexpr std::size_t in_lanes(std::size_t count) { return (count + lanes - 1) / lanes * lanes; }
   using Column = std::array<double, longest + lanes>;
 
   /// In columns, so that passes over the window work on several segments at once.
@@ -77,6 +80,8 @@ private:
   struct Corners;
 
   void push(double length, double speed, double acceleration, double entry_limit);
+  void push(double const* lengths, double const* speeds, Corners const& corners, std::size_t first,
+            std::size_t end);
   double corner_limit(std::size_t before, Segment const& segment, double half_turn_sine,
                       double length_before) const;
   Planned plan(std::size_t count) const;

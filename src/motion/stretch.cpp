@@ -4,22 +4,34 @@
 
 namespace restep::motion {
 
-// Eight at a time in a loop of constant length: g++ then works on as many at once as the processor does.
-void StretchColumns::measure() const {
-  constexpr std::size_t lanes = 8;
-  static_assert(most % lanes == 0);
-  for (std::size_t i = 0; i < cuts_; i += lanes) {
-    for (std::size_t k = i; k < i + lanes; ++k) {
-      double const dx = x[k + 1] - x[k], dy = y[k + 1] - y[k], dz = z[k + 1] - z[k];
-      double const length = std::sqrt(dx * dx + dy * dy + dz * dz);
-      // Where there is no way there is no direction: zero over anything but zero.
-      double const by = length > 0 ? length : 1;
-      length_[k] = length;
-      along_x_[k] = dx / by;
-      along_y_[k] = dy / by;
-      along_z_[k] = dz / by;
-    }
+namespace {
+
+// Over places of which the compiler is told that they do not overlap: g++ then works on as many at once as
+// the processor does.
+void measure_ways(std::size_t count, double const* __restrict x, double const* __restrict y,
+                  double const* __restrict z, double* __restrict lengths, double* __restrict along_x,
+                  double* __restrict along_y, double* __restrict along_z) {
+  for (std::size_t k = 0; k < count; ++k) {
+    double const dx = x[k + 1] - x[k];
+    double const dy = y[k + 1] - y[k];
+    double const dz = z[k + 1] - z[k];
+    double const length = std::sqrt(dx * dx + dy * dy + dz * dz);
+    // Where there is no way there is no direction: zero over anything but zero.
+    double const by = length > 0 ? length : 1;
+    lengths[k] = length;
+    along_x[k] = dx / by;
+    along_y[k] = dy / by;
+    along_z[k] = dz / by;
   }
+}
+
+} // namespace
+
+void StretchColumns::measure() const {
+  constexpr std::size_t lanes = 8; // in whole blocks: nothing is left over
+  static_assert(most % lanes == 0);
+  measure_ways((cuts_ + lanes - 1) / lanes * lanes, x.data(), y.data(), z.data(), length_.data(),
+               along_x_.data(), along_y_.data(), along_z_.data());
 }
 
 StretchColumns& StretchPool::next() {

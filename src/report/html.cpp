@@ -86,6 +86,8 @@ std::string setup_section(ProgramReport const& report, PageKind kind) {
 
 std::string passes_section(ProgramReport const& report, PageKind kind) {
   std::string text = "<section id=\"passes\"><h2>Finishing passes</h2>";
+  if (!report.passes_unseen.empty())
+    return text + fmt::format("<p>They were not looked for: {}.</p></section>\n", report.passes_unseen);
   if (report.passes.empty()) return text + "<p>No finishing pass was found.</p></section>\n";
   auto const shown = shown_passes(report);
   for (finish::PassReport const* pass : shown)
@@ -168,8 +170,9 @@ std::string verdict(ProgramReport const& report, PageKind kind) {
   } else if (!report.read_back) {
     text = "Nothing was written";
   } else {
-    text = fmt::format("{} of {} re-stepped", restepped(report),
-                       counted(report.passes.size(), "pass", "passes"));
+    text = report.passes_unseen.empty() ? fmt::format("{} of {} re-stepped", restepped(report),
+                                                      counted(report.passes.size(), "pass", "passes"))
+                                        : "Passes were not looked for";
     if (!report.target.empty()) text += " to " + report.target;
     text += fmt::format(". Proven: {} read back and agreed within {} um",
                         counted(report.read_back->motions, "motion", "motions"),

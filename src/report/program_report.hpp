@@ -36,6 +36,7 @@ struct ProgramReport {
   motion::Survey survey;
   std::vector<UsedTool> tools;
   std::vector<finish::PassReport> passes;
+  std::string passes_unseen; ///< why they were not looked for; empty where they were
   transform::Context::Feeds feeds;
   std::vector<transform::ToolFigures> cutting_before, cutting_after; ///< tools in order of first use
   std::uint64_t retracts_inserted = 0;

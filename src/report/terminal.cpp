@@ -269,7 +269,10 @@ std::string rewrite_summary(ProgramReport const& report) {
                                   : fmt::format("{} -> {}", report.from_dialect, report.to_dialect));
   text += "\n";
   text += passes_text(report, true);
-  if (report.passes.empty()) text += labelled("passes", "no finishing pass was found") + "\n";
+  if (!report.passes_unseen.empty())
+    text += labelled("passes", "not looked for: " + report.passes_unseen) + "\n";
+  else if (report.passes.empty())
+    text += labelled("passes", "no finishing pass was found") + "\n";
 
   if (report.feeds.clamped != 0) {
     text += labelled("feeds",

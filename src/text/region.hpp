@@ -20,7 +20,8 @@ public:
   /// Opens [0, end) for reading and writing; false when memory is short or the reservation is too small.
   bool open_to(std::uint64_t end);
 
-  /// Gives back the whole pages before `offset`.
+  /// Closes the whole steps before `offset`. Their memory is given back, but for a little that is opened
+  /// again farther on.
   void release_before(std::uint64_t offset);
 
   /// Gives back everything; the reservation stays.
@@ -31,12 +32,14 @@ public:
 
 private:
   void drop(std::uint64_t begin, std::uint64_t end);
+  bool move_spare_to(std::uint64_t at);
 
   char* mapped_ = nullptr; ///< base_ is its first address on a whole step
   char* base_ = nullptr;
   std::uint64_t size_ = 0;
   std::uint64_t open_ = 0;
   std::uint64_t released_ = 0;
+  std::uint64_t dropped_ = 0; ///< from here to released_ memory is kept, closed, to be used again
 };
 
 } // namespace restep::text

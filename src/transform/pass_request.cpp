@@ -35,6 +35,11 @@ std::string asked_by(finish::PassRequest const& request) {
   return request.finish || request.limits.max_stepdown != 0 ? finish::asked_of_all : "";
 }
 
+bool asks_of_passes(PassTarget const& target) {
+  return target.finish || target.limits.max_stepdown != 0 || target.limits.min_stepdown != 0 ||
+         target.extend || !target.only.empty() || !target.rules.empty();
+}
+
 bool asks_for_finish(PassTarget const& target) {
   return target.finish || std::any_of(target.rules.begin(), target.rules.end(),
                                       [](PassRule const& rule) { return rule.finish.has_value(); });

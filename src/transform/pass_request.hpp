@@ -24,6 +24,9 @@ bool among_those_asked_for(PassTarget const& target, std::size_t index);
 /// Under G93 a feed belongs to the length of its own block; new levels have other lengths.
 bool has_inverse_time_feeds(std::span<motion::Step const> pass);
 
+/// Whether anything is asked of any pass, be it to be kept.
+bool asks_of_passes(PassTarget const& target);
+
 /// Whether any pass is asked for a finish.
 bool asks_for_finish(PassTarget const& target);
 

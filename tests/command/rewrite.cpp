@@ -337,15 +337,43 @@ TEST_CASE("the table of several programs fits 80 columns however long their path
   Run const run = run_program({"rewrite", deep + "/wall.nc", deep + "/bad.nc", "--out-dir", deep + "/out"});
   CHECK(run.status == 1);
   // A path has a line of its own: nothing else is behind it or before it.
-  std::string const wall = "\n" + deep + "/out/wall.nc\n  written    0 of 1 passes re-stepped, ";
+  std::string const wall = "\n" + deep + "/out/wall.nc\n  written    ";
   std::size_t const at = run.out.find(wall);
   REQUIRE(at != std::string::npos);
   CHECK(run.out.find('\n', at + wall.size()) - at - wall.size() <= 80);
+  CHECK_THAT(run.out.substr(at + wall.size(), 80), Contains(" -> "));
   CHECK_THAT(run.out, Catch::Matchers::EndsWith("\n" + deep + "/bad.nc\n  refused    nothing was written\n"));
   std::istringstream lines(run.out);
   for (std::string line; std::getline(lines, line);) {
     INFO(line);
     CHECK((line.size() <= 80 || line.find(deep) != std::string::npos));
+  }
+}
+
+TEST_CASE("passes are looked for where something is asked of them or a report tells of them", "[rewrite]") {
+  Folder const folder;
+  std::string const program = source_file("fixtures/bell-cap/program.nc");
+  auto const rewritten = [&](std::vector<std::string> const& asked) {
+    std::vector<std::string> line{"rewrite", program, "-o", folder.path("out.nc")};
+    line.insert(line.end(), asked.begin(), asked.end());
+    Run const run = run_program(line);
+    INFO(run.err);
+    CHECK(run.status == 0);
+    return run.out;
+  };
+  CHECK_THAT(rewritten({}), Contains("passes     not looked for: nothing is asked of them\n"));
+  CHECK_THAT(rewritten({"--machine", "bench-mill"}), Contains("passes     not looked for: nothing is asked"));
+  CHECK_THAT(rewritten({"--finish", "cusp:2um", "--skip", "restep"}),
+             Contains("passes     not looked for: the stage is left out\n"));
+  for (std::vector<std::string> const& asked : {std::vector<std::string>{"--max-stepdown", "0.2mm"},
+                                                {"--pass", "1"},
+                                                {"--with", "edge-feeds"},
+                                                {"--json", folder.path("out.json")},
+                                                {"--report", folder.path("out.html")}}) {
+    std::string const told = rewritten(asked);
+    INFO(told);
+    CHECK_THAT(told, Contains("pass 1 "));
+    CHECK_THAT(told, !Contains("not looked for"));
   }
 }
 
