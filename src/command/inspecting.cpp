@@ -4,11 +4,10 @@
 #include "command/progress.hpp"
 #include "command/stage_chain.hpp"
 #include "interpret/reader.hpp"
-#include "motion/relay.hpp"
-#include "motion/time_model.hpp"
 #include "report/written_path.hpp"
 #include "transform/checks.hpp"
 
+#include <optional>
 #include <string>
 
 namespace restep::command {
@@ -36,22 +35,27 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
     fail(outcome, file_failure(input.error()));
     return outcome;
   }
+  // Only what is done for a machine asks for what comes later in the program.
+  bool const once = !setup.machine_given;
   FirstReading first;
-  if (!read_first(*input, setup, console, first, outcome)) return outcome;
+  if (!once && !read_first(*input, setup, console, first, outcome)) return outcome;
 
   transform::Context context = make_context(program, setup, first, report.findings, report.edits);
   if (setup.machine_given) transform::check_limits(context);
-  motion::TimeModel time(setup.machine);
   interpret::ProgramReader reader(*input, setup.from.read, report.findings);
+  std::optional<FirstLook> look;
+  if (once) look.emplace(reader, setup, first);
   report::ReadPath course(outcome.path);
   auto const record = [&](motion::Step const& step) {
     course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
   };
-  motion::Relay timing([&](auto const& passing) {
-    if constexpr (!motion::is_written_text<decltype(passing)>) time.add(passing);
-  });
+  bool units_known = !once;
   Tap tap(reader, [&](auto const& passing) {
-    timing.tell(passing);
+    if (look) look->add(passing);
+    if (!units_known && look->moved()) {
+      context.resolution = resolution_of(setup, first.units);
+      units_known = true;
+    }
     if (setup.record_path) motion::for_each_step(passing, record);
   });
 
@@ -63,7 +67,7 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   trial.add_cautions = false;
   transform::CuttingCheck cutting(setup.machine, setup.tools, true);
   Chain finding, limiting;
-  motion::StepSource& found = stack_stages(finding, tap, context, &cutting,
+  motion::StepSource& found = stack_stages(finding, tap, context, setup.machine_given ? &cutting : nullptr,
                                            [](std::string_view stage) { return stage == restep_stage; });
   motion::StepSource& last = stack_stages(limiting, found, trial, nullptr, [&](std::string_view stage) {
     return setup.machine_given && stage != restep_stage && !left_out(setup, stage);
@@ -77,12 +81,19 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
       return true;
     });
   }
-  timing.finish();
+  if (look) {
+    look->finish();
+    report_first(first, setup, report);
+    if (report.findings.has_errors()) {
+      refuse(outcome);
+      return outcome;
+    }
+  }
   keep_results(context, report);
   if (setup.machine_given) cutting.report(report.findings);
   tell_instead(would_be, report.findings);
-  report.cutting_before = cutting.figures();
-  report.seconds_before = report.seconds_after = time.seconds();
+  report.cutting_before = first.cutting;
+  report.seconds_before = report.seconds_after = first.seconds;
   if (!readable(*input, outcome)) return outcome;
   if (report.findings.has_errors()) refuse(outcome);
   return outcome;

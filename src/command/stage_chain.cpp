@@ -37,14 +37,18 @@ motion::ControlHabits habits_of(Setup const& setup) {
 
 } // namespace
 
+transform::Resolution resolution_of(Setup const& setup, motion::Units program_units) {
+  motion::Units const units = setup.to.inch ? program_units : motion::Units::mm;
+  return {setup.to.resolution(units), setup.to.arc_resolution(units),
+          std::pow(10.0, -setup.to.feed_decimals(units))};
+}
+
 transform::Context make_context(std::string const& program, Setup const& setup, FirstReading const& first,
                                 text::Findings& findings, motion::Edits& edits) {
-  motion::Units const units = setup.to.inch ? first.units : motion::Units::mm;
   return {.machine = setup.machine,
           .tools = setup.tools,
           .survey = first.survey,
-          .resolution = {setup.to.resolution(units), setup.to.arc_resolution(units),
-                         std::pow(10.0, -setup.to.feed_decimals(units))},
+          .resolution = resolution_of(setup, first.units),
           .abilities = {.machine_coordinates = setup.to.machine_coordinates,
                         .home = setup.to.home && !setup.to.read.home_moves_all_axes,
                         .home_all_axes = setup.to.home,

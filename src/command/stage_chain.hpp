@@ -52,6 +52,9 @@ bool left_out(Setup const& setup, std::string_view stage);
 /// to tell of them. It is most of the work where nothing else is asked.
 bool looks_for_passes(Setup const& setup);
 
+/// What the target's digits can say in a program of these units.
+transform::Resolution resolution_of(Setup const& setup, motion::Units units);
+
 /// What the stages of one run share.
 transform::Context make_context(std::string const& program, Setup const& setup, FirstReading const& first,
                                 text::Findings& findings, motion::Edits& edits);

@@ -142,8 +142,7 @@ std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackL
 // Pieces of a longer course that happen to lie at one height each, as in a raster, are no levels: they lie
 // one after the other, or the tool cuts its way to the next through far more than it cuts on them.
 bool are_levels(Contour const& a, Contour const& b) {
-  constexpr double longest_way = 3; // of their lengths
-  return b.fed_before <= longest_way * std::min(a.length(), b.length()) && one_above_other(a, b);
+  return b.fed_before <= longest_way_between * std::min(a.length(), b.length()) && one_above_other(a, b);
 }
 
 // The elements that an open contour gives up at its ends are left to the links.

@@ -55,6 +55,10 @@ struct StackLimits {
   double tolerance = 0.0015; ///< mm: parts of one line or arc lie within this of it
 };
 
+/// From an open contour to the next level's the tool feeds no farther than so many times the length of the
+/// shorter one: pieces of a longer course that happen to lie at one height each are no levels.
+inline constexpr double longest_way_between = 3;
+
 /// Groups contours into levels and levels into stacks. Contours that fit nowhere are in no stack.
 ///
 /// Counterparts are found whether they are told alike, backwards (open contours whose direction alternates)

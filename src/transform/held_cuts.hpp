@@ -3,8 +3,10 @@
 #include "finish/contour.hpp"
 #include "motion/stretch_queue.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 #include <vector>
 
 namespace restep::transform {
@@ -25,8 +27,11 @@ public:
   bool empty() const { return kept_.empty(); }
 
   /// False when no stack and no spiral can be among them: a stack has at least `least` contours, each a run
-  /// of level cuts, and a spiral that does not go round and round ends in a loop at one height.
-  bool may_hold_levels(std::size_t least) const { return contours_ >= least || may_close_; }
+  /// of level cuts that closes or is not far from the one before it (finish/stack), and a spiral that does
+  /// not go round and round ends in a loop at one height.
+  bool may_hold_levels(std::size_t least) const {
+    return near_ + (is_near() ? 1 : 0) + 1 >= least || may_close_;
+  }
 
   /// The next of them, until all have been given.
   bool give(motion::Stretch& cuts) {
@@ -42,27 +47,43 @@ public:
   }
   void clear() {
     kept_.clear();
-    size_ = contours_ = 0;
-    level_ = may_close_ = false;
+    size_ = near_ = 0;
+    level_ = may_close_ = any_ = false;
+    fed_ = 0;
   }
 
 private:
   motion::StretchQueue kept_;
   std::size_t size_ = 0;
-  std::size_t contours_ = 0; ///< runs of level cuts at one height
-  bool level_ = false;       ///< the last cut is one
-  double height_ = 0;        ///< of its run
-  geometry::Vec2 way_{};     ///< of its run's first cut
-  bool may_close_ = false;   ///< a run turns back and may have come to its own beginning
+  std::size_t near_ = 0;   ///< runs of level cuts at one height, not far behind others; the last is not in it
+  bool any_ = false;       ///< there is a run
+  bool level_ = false;     ///< the last cut is one
+  double height_ = 0;      ///< of the last run
+  geometry::Vec2 way_{};   ///< of its first cut
+  double length_ = 0;      ///< of the run, or more
+  double fed_before_ = 0;  ///< from the run before it, or less; the first has none before it
+  double fed_ = 0;         ///< behind it, or less
+  bool may_close_ = false; ///< a run turns back and may have come to its own beginning
+
+  bool is_near() const { return any_ && fed_before_ <= finish::longest_way_between * length_; }
 
   void look_at(motion::Vec3 from, motion::Vec3 to) {
     geometry::Vec2 const way = geometry::xy(to) - geometry::xy(from);
+    double const dx = std::abs(way.x);
+    double const dy = std::abs(way.y);
     bool const level = finish::is_level_way(from, to);
     if (level && !(level_ && std::abs(from.z - height_) <= finish::same_height)) {
-      ++contours_;
+      if (is_near()) ++near_;
+      fed_before_ = any_ ? fed_ : std::numeric_limits<double>::infinity();
+      any_ = true;
       height_ = from.z;
       way_ = way;
+      length_ = fed_ = 0;
     }
+    if (level)
+      length_ += dx + dy;
+    else
+      fed_ += std::max(dx, dy);
     level_ = level;
     may_close_ = may_close_ || (level && !(dot(way, way_) > 0));
   }

@@ -18,6 +18,7 @@
 #include "transform/outgoing_steps.hpp"
 #include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
+#include "transform/raster_description.hpp"
 #include "transform/raster_watch.hpp"
 #include "transform/spiral_watch.hpp"
 #include "transform/tool_in_use.hpp"
@@ -57,7 +58,9 @@ public:
       , moves_ends_(may_move_ends(context.target))
       , in_use_(context.tools)
       , unread_(context)
-      , rasters_(context.machine) {}
+      , rasters_(context.machine) {
+    if (!asks_of_passes(context.target)) description_.emplace(context.machine, context.tools);
+  }
 
   bool next(Step& step) override {
     for (;;) {
@@ -161,7 +164,10 @@ private:
   }
 
   void watch_passing(motion::Stretch const& cuts) {
-    rasters_.add(cuts, tool(), tool_number());
+    if (description_)
+      description_->add(cuts);
+    else
+      rasters_.add(cuts, tool(), tool_number());
     unread_.see(cuts);
   }
 
@@ -176,6 +182,7 @@ private:
       finish_operation();
       way_in_.release(out_);
       report_described();
+      if (description_) put_in_description();
       return false;
     }
     unread_.see(step);
@@ -186,7 +193,10 @@ private:
 
   bool take(Step& step) {
     motion::Motion const* m = motion::motion_of(step);
-    rasters_.add(step, tool(), tool_number());
+    if (description_)
+      description_->add(step);
+    else
+      rasters_.add(step, tool(), tool_number());
     if (kept_.empty()) {
       if (!rasters_.goes_on()) too_long_ = false;
       report_described();
@@ -257,6 +267,18 @@ private:
     described_.erase(described_.begin(), described_.begin() + static_cast<std::ptrdiff_t>(done));
   }
 
+  // The parallel passes that were described aside, each before the found pass in front of which it begins.
+  void put_in_description() {
+    std::vector<finish::PassReport> const found = std::exchange(context_.passes, {});
+    described_ = description_->finish();
+    for (finish::PassReport const& pass : found) {
+      report_described(pass.first_line);
+      context_.passes.push_back(pass);
+      context_.passes.back().index = context_.passes.size();
+    }
+    report_described();
+  }
+
   static bool cuts_sideways(motion::Motion const& m) {
     return motion::is_cutting(m) && (motion::is_arc(m) || m.from.x != m.to.x || m.from.y != m.to.y);
   }
@@ -285,7 +307,7 @@ private:
     note_watched(finish::is_level_way(from, to));
   }
   void note_watched(bool level) {
-    spiral_seen_ = spiral_seen_ || watch_.turns() >= 1;
+    spiral_seen_ = spiral_seen_ || watch_.turned_once();
     level_seen_ = level_seen_ || level;
     since_level_ = level || watch_.goes_on_turning() ? 0 : since_level_ + 1;
   }
@@ -306,7 +328,7 @@ private:
 
   bool pass_is_growing() {
     next_check_ = 2 * kept_.size();
-    if (watch_.goes_on() && watch_.turns() >= 1) return true;
+    if (watch_.goes_on() && watch_.turned_once()) return true;
     // What has come since the last look tells it as well, unless its levels are very long.
     std::span<Step const> const all{kept_};
     return stack_goes_on(all.subspan(all.size() / 2), tool()) || stack_goes_on(all, tool());
@@ -371,9 +393,10 @@ private:
   SpiralWatch watch_;
   UnreadLevels unread_;
   RasterWatch rasters_;
-  std::vector<finish::PassReport> described_; ///< parallel passes that went through, not reported yet
-  bool raster_seen_ = false;                  ///< among the steps that are kept
-  bool too_long_ = false;                     ///< the parallel pass that goes on is not held
+  std::optional<RasterDescription> description_; ///< instead of them, where nothing is asked of passes
+  std::vector<finish::PassReport> described_;    ///< parallel passes that went through, not reported yet
+  bool raster_seen_ = false;                     ///< among the steps that are kept
+  bool too_long_ = false;                        ///< the parallel pass that goes on is not held
   bool level_seen_ = false;
   bool spiral_seen_ = false; ///< what goes round and falls is among them
   bool cut_before_ = false;  ///< the last motion cut sideways

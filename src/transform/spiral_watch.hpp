@@ -31,20 +31,23 @@ public:
   }
   void reset() { *this = {}; }
 
-  /// Whole turns so far.
-  double turns() const { return std::abs(turning_.turned()) / (2 * std::numbers::pi); }
+  /// It has gone round once.
+  bool turned_once() const { return turned() >= turn; }
   /// True as long as it may be a spiral.
   bool goes_on() const {
-    return motions_ > 0 && turns() + 1 >= static_cast<double>(motions_) / most_in_a_turn &&
-           std::abs(turning_.turned() - turned_at_last_fall_) <= most_level_turns * 2 * std::numbers::pi;
+    return motions_ > 0 && turned() + turn >= static_cast<double>(motions_) * least_turned &&
+           std::abs(turning_.turned() - turned_at_last_fall_) <= most_level_turns * turn;
   }
   /// True where this alone is reason to keep what goes by. Half of the lines over a surface rise, which tells
   /// nothing; nearly all spirals fall.
-  bool goes_on_turning() const { return goes_on() && (way_ <= 0 || turns() >= 0.25); }
+  bool goes_on_turning() const { return (way_ <= 0 || turned() >= turn / 4) && goes_on(); }
 
 private:
-  static constexpr double most_in_a_turn = 1 << 15;
-  static constexpr double most_level_turns = 3; ///< the closing turn, perhaps cut twice
+  static constexpr double turn = 2 * std::numbers::pi;
+  static constexpr double least_turned = turn / (1 << 15); ///< by a motion of a spiral, in the mean
+  static constexpr double most_level_turns = 3;            ///< the closing turn, perhaps cut twice
+
+  double turned() const { return std::abs(turning_.turned()); }
 
   std::size_t motions_ = 0;
   finish::Turning turning_;
