@@ -4,11 +4,14 @@
 #include "command/progress.hpp"
 #include "command/stage_chain.hpp"
 #include "interpret/reader.hpp"
+#include "motion/read_ahead.hpp"
 #include "report/written_path.hpp"
 #include "transform/checks.hpp"
 
 #include <optional>
 #include <string>
+#include <type_traits>
+#include <utility>
 
 namespace restep::command {
 
@@ -42,22 +45,41 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
 
   transform::Context context = make_context(program, setup, first, report.findings, report.edits);
   if (setup.machine_given) transform::check_limits(context);
-  interpret::ProgramReader reader(*input, setup.from.read, report.findings);
+  text::Findings read;
+  interpret::ProgramReader reader(*input, setup.from.read, read);
   std::optional<FirstLook> look;
   if (once) look.emplace(reader, setup, first);
+  bool units_known = !once;
+  auto const tell_units = [&](motion::Step const& step) {
+    if (units_known || motion::motion_of(step) == nullptr) return;
+    context.resolution = resolution_of(setup, first.units);
+    units_known = true;
+  };
+  // A thread of its own reads, and alone has to do with the input. The figures of a report want its text as
+  // well: with them all goes on one.
+  auto const see = [&](auto const& passing) {
+    if (look) look->add(passing);
+    input->release_before(motion::last_place(passing).offset);
+  };
   report::ReadPath course(outcome.path);
   auto const record = [&](motion::Step const& step) {
     course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
   };
-  bool units_known = !once;
-  Tap tap(reader, [&](auto const& passing) {
-    if (look) look->add(passing);
-    if (!units_known && look->moved()) {
-      context.resolution = resolution_of(setup, first.units);
-      units_known = true;
-    }
-    if (setup.record_path) motion::for_each_step(passing, record);
-  });
+  auto const see_here = [&](auto const& passing) {
+    motion::for_each_step(passing, record);
+    see(passing);
+  };
+  std::optional<motion::ReadAhead> ahead;
+  std::optional<Tap<decltype(see_here)>> here;
+  if (setup.record_path)
+    here.emplace(reader, see_here);
+  else
+    ahead.emplace(reader, see);
+  motion::StepSource& source = ahead ? static_cast<motion::StepSource&>(*ahead) : *here;
+  auto const look_at_units = [&](auto const& passing) {
+    if constexpr (std::is_same_v<decltype(passing), motion::Step const&>) tell_units(passing);
+  };
+  Tap tap(source, look_at_units);
 
   // Without a target the stage only finds the passes and says what they are; the others say what they would
   // do.
@@ -75,26 +97,26 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   {
     Progress progress(console, "inspecting", input->size());
     motion::for_each(last, [&](auto const& passing) {
-      std::uint64_t const offset = motion::last_place(passing).offset;
-      progress.at(offset);
-      input->release_before(offset);
+      progress.at(motion::last_place(passing).offset);
       return true;
     });
   }
   if (look) {
     look->finish();
     report_first(first, setup, report);
-    if (report.findings.has_errors()) {
-      refuse(outcome);
-      return outcome;
-    }
   }
+  if (!readable(*input, outcome)) return outcome;
+  if (once && read.has_errors()) {
+    report.findings = std::move(read);
+    refuse(outcome);
+    return outcome;
+  }
+  report.findings.add(read);
   keep_results(context, report);
   if (setup.machine_given) cutting.report(report.findings);
   tell_instead(would_be, report.findings);
   report.cutting_before = first.cutting;
   report.seconds_before = report.seconds_after = first.seconds;
-  if (!readable(*input, outcome)) return outcome;
   if (report.findings.has_errors()) refuse(outcome);
   return outcome;
 }

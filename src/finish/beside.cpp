@@ -3,6 +3,8 @@
 #include "finish/course.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <optional>
 #include <utility>
 
 namespace restep::finish {
@@ -48,6 +50,30 @@ Beside beside(Contour const& one, Contour const& other, double reach) {
   return result;
 }
 
+// An upper bound for the length of a contour of lines that lies in a box: what of its course along X and along
+// Y is within. None where it has arcs.
+std::optional<double> most_within(Contour const& contour, Extent const& box) {
+  Vec2 course{};
+  for (Segment const& s : contour.segments) {
+    if (s.arc) return std::nullopt;
+    course = course + Vec2{std::abs(s.to.x - s.from.x), std::abs(s.to.y - s.from.y)};
+  }
+  Extent const own = extent_of(contour);
+  // What lies outside is crossed once at least.
+  auto const outside = [](double low, double high, double box_low, double box_high) {
+    return std::max(0.0, std::min(high, box_low) - low) + std::max(0.0, high - std::max(low, box_high));
+  };
+  return course.x - outside(own.low.x, own.high.x, box.low.x, box.high.x) + course.y -
+         outside(own.low.y, own.high.y, box.low.y, box.high.y);
+}
+
+Extent around(Contour const& contour, double reach) {
+  Extent box = extent_of(contour);
+  box.low = box.low - Vec2{reach, reach};
+  box.high = box.high + Vec2{reach, reach};
+  return box;
+}
+
 } // namespace
 
 bool run_beside(Contour const& a, Contour const& b, double reach, bool& backwards) {
@@ -63,7 +89,10 @@ bool run_beside(Contour const& a, Contour const& b, double reach, bool& backward
 
 bool one_above_other(Contour const& a, Contour const& b) {
   constexpr double most = 0.5;
-  double const reach = 0.5 * std::min(a.length(), b.length());
+  double const length = a.length();
+  double const reach = 0.5 * std::min(length, b.length());
+  // Pieces of one line lie one after the other: that is seen without a look at where they run.
+  if (auto const within = most_within(a, around(b, reach)); within && *within <= most * length) return false;
   Beside const there = beside(a, b, reach);
   if (std::max(there.with, there.against) <= most) return false;
   Beside const back = beside(b, a, reach);

@@ -27,6 +27,19 @@ void measure_ways(std::size_t count, double const* __restrict x, double const* _
 
 } // namespace
 
+// As std::call_once, but for the call to the system that it makes each time.
+void StretchColumns::measure_once() const {
+  Measured state = Measured::no;
+  if (measured_.compare_exchange_strong(state, Measured::now, std::memory_order_acquire)) {
+    measure();
+    measured_.store(Measured::yes, std::memory_order_release);
+    measured_.notify_all();
+    return;
+  }
+  while ((state = measured_.load(std::memory_order_acquire)) != Measured::yes)
+    measured_.wait(state, std::memory_order_acquire);
+}
+
 void StretchColumns::measure() const {
   constexpr std::size_t lanes = 8; // in whole blocks: nothing is left over
   static_assert(most % lanes == 0);

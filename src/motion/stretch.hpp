@@ -8,8 +8,6 @@
 #include <cstddef>
 #include <deque>
 #include <memory>
-#include <mutex>
-#include <optional>
 #include <utility>
 
 namespace restep::motion {
@@ -42,11 +40,11 @@ public:
   /// The columns were filled with so many cuts: what was measured on them before is void.
   void renew(std::size_t cuts) {
     cuts_ = cuts;
-    measured_.emplace();
+    measured_.store(Measured::no, std::memory_order_relaxed);
   }
   /// Measured when somebody asks first.
   Ways ways() const {
-    std::call_once(*measured_, [this] { measure(); });
+    if (measured_.load(std::memory_order_acquire) != Measured::yes) measure_once();
     return {length_.data(), along_x_.data(), along_y_.data(), along_z_.data()};
   }
 
@@ -56,10 +54,12 @@ private:
 
   mutable std::atomic<int> holders_{0};
   std::size_t cuts_ = 0;
-  mutable std::optional<std::once_flag> measured_{std::in_place};
+  enum class Measured : unsigned char { no, now, yes };
+  mutable std::atomic<Measured> measured_{Measured::no};
   /// A little longer than is needed: loops over them go in small blocks.
   mutable std::array<double, most + 8> length_{}, along_x_{}, along_y_{}, along_z_{};
 
+  void measure_once() const;
   void measure() const;
 };
 

@@ -48,15 +48,32 @@ std::string_view name_of(Severity severity) {
   return "error";
 }
 
+Findings::Tally& Findings::tally_of(std::string const& code) {
+  auto const tally =
+      std::find_if(tallies_.begin(), tallies_.end(), [&](Tally const& t) { return t.code == code; });
+  return tally == tallies_.end() ? tallies_.emplace_back(Tally{code, 0, 0}) : *tally;
+}
+
 void Findings::add(Finding finding) {
   ++by_severity_[static_cast<std::size_t>(finding.severity)];
-  auto tally =
-      std::find_if(tallies_.begin(), tallies_.end(), [&](Tally const& t) { return t.code == finding.code; });
-  if (tally == tallies_.end()) tally = tallies_.insert(tallies_.end(), Tally{finding.code, 0, 0});
-  ++tally->made;
-  if (tally->kept == limit_per_code_) return;
-  ++tally->kept;
+  Tally& tally = tally_of(finding.code);
+  ++tally.made;
+  if (tally.kept == limit_per_code_) return;
+  ++tally.kept;
   kept_.push_back(std::move(finding));
+}
+
+void Findings::add(Findings const& others) {
+  for (std::size_t i = 0; i < std::size(by_severity_); ++i)
+    by_severity_[i] += others.by_severity_[i];
+  for (Finding const& finding : others.kept_) {
+    Tally& tally = tally_of(finding.code);
+    if (tally.kept == limit_per_code_) continue;
+    ++tally.kept;
+    kept_.push_back(finding);
+  }
+  for (Tally const& tally : others.tallies_)
+    tally_of(tally.code).made += tally.made;
 }
 
 void Findings::add(Severity severity, std::string code, std::string message, std::string hint, Place place,

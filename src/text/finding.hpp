@@ -41,6 +41,8 @@ public:
       : limit_per_code_(limit_per_code) {}
 
   void add(Finding finding);
+  /// All of another run's, those that it only counted too.
+  void add(Findings const& others);
 
   /// Adds a finding about a stretch of a line; the column is taken from the span, line text and caret from
   /// `line_text`.
@@ -63,6 +65,8 @@ private:
     std::size_t made = 0;
     std::size_t kept = 0;
   };
+  Tally& tally_of(std::string const& code);
+
   std::size_t limit_per_code_;
   std::size_t by_severity_[3] = {0, 0, 0};
   std::vector<Finding> kept_;

@@ -31,23 +31,35 @@ void RasterWatch::add(motion::Step const& step, cutter::Tool const* tool, int to
 }
 
 void RasterWatch::add(motion::Stretch const& cuts, cutter::Tool const* tool, int tool_number) {
+  cuts_ = &cuts;
+  growing_ = false;
   for (std::size_t i = 0; i < cuts.size; ++i) {
     if (!finder_.goes_on()) begin(tool, tool_number);
     // The time is taken when somebody asks for it, of many cuts at once.
-    if (time_)
-      untimed_ = untimed_.size > 0 ? cuts.part(i - untimed_.size, untimed_.size + 1) : cuts.part(i, 1);
-    else
-      cut_lead_.push_back(
-          {cuts.point(i), cuts.point(i + 1), cuts.like.feed, place_++, cuts.places()[i].line});
+    if (time_) {
+      if (untimed_ == 0) first_untimed_ = i;
+      ++untimed_;
+    } else {
+      keep_cut(cuts, i);
+    }
     finder_.add(cuts, i);
     if (lead_size() > lead_limit_) trim_lead();
   }
   take_time();
+  cuts_ = nullptr;
+}
+
+void RasterWatch::keep_cut(motion::Stretch const& cuts, std::size_t i) {
+  if (!growing_) cut_lead_.push_back({motion::ColumnsHold(*cuts.columns), cuts.part(i, 0), place_});
+  growing_ = true;
+  ++cut_lead_.back().cuts.size;
+  ++cut_lead_size_;
+  ++place_;
 }
 
 void RasterWatch::take_time() {
-  if (time_ && untimed_.size > 0) time_->add(untimed_);
-  untimed_ = {};
+  if (time_ && untimed_ > 0) time_->add(cuts_->part(first_untimed_, untimed_));
+  untimed_ = 0;
 }
 
 void RasterWatch::begin(cutter::Tool const* tool, int tool_number) {
@@ -63,9 +75,13 @@ void RasterWatch::trim_lead() {
   if (!finder_.goes_on()) {
     clear_lead();
   } else {
-    auto const before = [line = first_line()](auto const& lead) { return lead.line < line; };
-    std::erase_if(lead_, before);
-    std::erase_if(cut_lead_, before);
+    std::uint32_t const line = first_line();
+    std::erase_if(lead_, [&](Lead const& lead) { return lead.line < line; });
+    while (!cut_lead_.empty() && cut_lead_.front().cuts.last_place().line < line) {
+      cut_lead_size_ -= cut_lead_.front().cuts.size;
+      cut_lead_.pop_front();
+    }
+    growing_ = growing_ && !cut_lead_.empty();
   }
   lead_limit_ = std::max(least_lead, 2 * lead_size());
 }
@@ -73,6 +89,8 @@ void RasterWatch::trim_lead() {
 void RasterWatch::clear_lead() {
   lead_.clear();
   cut_lead_.clear();
+  cut_lead_size_ = 0;
+  growing_ = false;
 }
 
 // The time of what has led here, from the first line of the pass on, in the order in which it came.
@@ -82,15 +100,11 @@ void RasterWatch::time_lead() {
     for (; other != lead_.end() && other->place < before; ++other)
       if (other->line >= first_line_) time_->add(other->motion);
   };
-  for (CutLead const& cut : cut_lead_) {
-    time_others(cut.place);
-    motion::Motion motion;
-    motion.path = motion::PathKind::line;
-    motion.from = cut.from;
-    motion.to = cut.to;
-    motion.feed = cut.feed;
-    if (cut.line >= first_line_) time_->add(motion);
-  }
+  for (CutLead const& lead : cut_lead_)
+    for (std::size_t i = 0; i < lead.cuts.size; ++i) {
+      time_others(lead.place + i);
+      if (lead.cuts.places()[i].line >= first_line_) time_->add(lead.cuts.cut(i));
+    }
   time_others(std::numeric_limits<std::size_t>::max());
   clear_lead();
 }
@@ -130,7 +144,7 @@ void RasterWatch::end(finish::RasterFrame const& frame) {
   }
   meter_.reset();
   time_.reset();
-  untimed_ = {};
+  untimed_ = 0;
 }
 
 std::vector<finish::PassReport> RasterWatch::take() {

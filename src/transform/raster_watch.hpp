@@ -9,7 +9,9 @@
 #include "motion/stretch.hpp"
 #include "motion/time_model.hpp"
 
+#include <cstddef>
 #include <cstdint>
+#include <deque>
 #include <optional>
 #include <vector>
 
@@ -45,13 +47,13 @@ private:
     std::uint32_t line;
   };
   struct CutLead {
-    geometry::Vec3 from, to;
-    double feed; ///< mm/min
-    std::size_t place;
-    std::uint32_t line;
+    motion::ColumnsHold columns;
+    motion::Stretch cuts;
+    std::size_t place; ///< of the first
   };
 
-  std::size_t lead_size() const { return lead_.size() + cut_lead_.size(); }
+  std::size_t lead_size() const { return lead_.size() + cut_lead_size_; }
+  void keep_cut(motion::Stretch const& cuts, std::size_t i);
   void begin(cutter::Tool const* tool, int tool_number);
   void trim_lead();
   void clear_lead();
@@ -65,12 +67,15 @@ private:
   cutter::Tool const* tool_ = nullptr;
   int tool_number_ = 0;
   std::vector<Lead> lead_; // of a pass that is not established, for its time
-  std::vector<CutLead> cut_lead_;
-  std::size_t place_ = 0;      // of the next motion
-  std::size_t lead_limit_ = 0; // at this size what belongs to no pass any more is dropped
+  std::deque<CutLead> cut_lead_;
+  std::size_t cut_lead_size_ = 0; // cuts
+  bool growing_ = false;          // the last of them is of the stretch that is being added
+  std::size_t place_ = 0;         // of the next motion
+  std::size_t lead_limit_ = 0;    // at this size what belongs to no pass any more is dropped
   std::optional<motion::TimeModel> time_;
-  motion::Stretch untimed_; // plain cuts that the time does not count yet
-  double seconds_ = 0;      // up to the last line
+  motion::Stretch const* cuts_ = nullptr;       // that are being added
+  std::size_t first_untimed_ = 0, untimed_ = 0; // of these, those that the time does not count yet
+  double seconds_ = 0;                          // up to the last line
   std::optional<finish::RasterMeter> meter_;
   std::uint32_t first_line_ = 0, last_line_ = 0; // of the program
   bool odd_ = false;                             // a line that could not be measured
