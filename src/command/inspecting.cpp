@@ -11,7 +11,6 @@
 #include <optional>
 #include <string>
 #include <type_traits>
-#include <utility>
 
 namespace restep::command {
 
@@ -26,6 +25,59 @@ void tell_instead(motion::Edits const& edits, text::Findings& findings) {
                  place);
   }
 }
+
+/// The program on its way to the stages. A thread of its own reads ahead, and alone has to do with the input;
+/// where the figures of a page want the text as well, all goes on one.
+class Inspected {
+public:
+  /// With `first` this is the first reading too.
+  Inspected(text::Input& input, Setup const& setup, FirstReading* first, report::Toolpath& path)
+      : input_(input)
+      , reader_(input, setup.from.read, findings_)
+      , course_(path) {
+    if (first != nullptr) look_.emplace(reader_, setup, *first);
+    if (setup.record_path)
+      here_.emplace(reader_, Look{*this, true});
+    else
+      ahead_.emplace(reader_, Look{*this, false});
+  }
+
+  motion::StepSource& source() { return ahead_ ? static_cast<motion::StepSource&>(*ahead_) : *here_; }
+
+  /// When all has been read: what was found wrong.
+  text::Findings const& finish() {
+    if (look_) look_->finish();
+    return findings_;
+  }
+
+private:
+  struct Look {
+    Inspected& self;
+    bool record;
+    template <class Passing>
+    void operator()(Passing const& passing) const {
+      self.see(passing, record);
+    }
+  };
+
+  template <class Passing>
+  void see(Passing const& passing, bool record) {
+    if (record)
+      motion::for_each_step(passing, [this](motion::Step const& step) {
+        course_.see(step, step.place.line, false, [&] { return input_.text_of(step.place); });
+      });
+    if (look_) look_->add(passing);
+    input_.release_before(motion::last_place(passing).offset);
+  }
+
+  text::Input& input_;
+  text::Findings findings_;
+  interpret::ProgramReader reader_;
+  report::ReadPath course_;
+  std::optional<FirstLook> look_;
+  std::optional<Tap<Look>> here_;
+  std::optional<motion::ReadAhead> ahead_; ///< last: its thread uses the others
+};
 
 } // namespace
 
@@ -45,48 +97,22 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
 
   transform::Context context = make_context(program, setup, first, report.findings, report.edits);
   if (setup.machine_given) transform::check_limits(context);
-  text::Findings read;
-  interpret::ProgramReader reader(*input, setup.from.read, read);
-  std::optional<FirstLook> look;
-  if (once) look.emplace(reader, setup, first);
-  bool units_known = !once;
-  auto const tell_units = [&](motion::Step const& step) {
-    if (units_known || motion::motion_of(step) == nullptr) return;
-    context.resolution = resolution_of(setup, first.units);
-    units_known = true;
-  };
-  // A thread of its own reads, and alone has to do with the input. The figures of a report want its text as
-  // well: with them all goes on one.
-  auto const see = [&](auto const& passing) {
-    if (look) look->add(passing);
-    input->release_before(motion::last_place(passing).offset);
-  };
-  report::ReadPath course(outcome.path);
-  auto const record = [&](motion::Step const& step) {
-    course.see(step, step.place.line, false, [&] { return input->text_of(step.place); });
-  };
-  auto const see_here = [&](auto const& passing) {
-    motion::for_each_step(passing, record);
-    see(passing);
-  };
-  std::optional<motion::ReadAhead> ahead;
-  std::optional<Tap<decltype(see_here)>> here;
-  if (setup.record_path)
-    here.emplace(reader, see_here);
-  else
-    ahead.emplace(reader, see);
-  motion::StepSource& source = ahead ? static_cast<motion::StepSource&>(*ahead) : *here;
-  auto const look_at_units = [&](auto const& passing) {
-    if constexpr (std::is_same_v<decltype(passing), motion::Step const&>) tell_units(passing);
-  };
-  Tap tap(source, look_at_units);
-
   // Without a target the stage only finds the passes and says what they are; the others say what they would
   // do.
   context.target = {};
   motion::Edits would_be;
   transform::Context trial = make_context(program, setup, first, report.findings, would_be);
   trial.add_cautions = false;
+
+  Inspected inspected(*input, setup, once ? &first : nullptr, outcome.path);
+  bool units_known = !once;
+  Tap tap(inspected.source(), [&](auto const& passing) {
+    if constexpr (std::is_same_v<decltype(passing), motion::Step const&>) {
+      if (units_known || motion::motion_of(passing) == nullptr) return;
+      context.resolution = resolution_of(setup, first.units);
+      units_known = true;
+    }
+  });
   transform::CuttingCheck cutting(setup.machine, setup.tools, true);
   Chain finding, limiting;
   motion::StepSource& found = stack_stages(finding, tap, context, setup.machine_given ? &cutting : nullptr,
@@ -101,13 +127,11 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
       return true;
     });
   }
-  if (look) {
-    look->finish();
-    report_first(first, setup, report);
-  }
+  text::Findings const& read = inspected.finish();
+  if (once) report_first(first, setup, report);
   if (!readable(*input, outcome)) return outcome;
-  if (once && read.has_errors()) {
-    report.findings = std::move(read);
+  if (read.has_errors()) {
+    report.findings = read;
     refuse(outcome);
     return outcome;
   }

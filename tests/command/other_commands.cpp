@@ -39,6 +39,47 @@ TEST_CASE("inspect gives the same figures as JSON", "[inspect]") {
   CHECK(report["proof"].is_null());
 }
 
+TEST_CASE("inspect finds the same however it reads, and what a rewrite finds that asks for nothing",
+          "[inspect]") {
+  Folder const folder;
+  // Passes of every kind, and all in one program: two of them would stand in another order if those that are
+  // described aside came last.
+  std::string all;
+  for (char const* fixture : {"bell-cap", "crown-x", "spiral", "inch", "organic-wall", "crown-30"}) {
+    std::string const program = source_file(std::string("fixtures/") + fixture + "/program.nc");
+    std::string one = content_of(program);
+    if (std::string_view(fixture) != "inch") all += one.substr(0, one.rfind("M30"));
+    auto const passes_of = [&](std::vector<std::string> line) {
+      line.insert(line.end(), {"--tools", "workshop", "--json", folder.path("report.json")});
+      Run const run = run_program(line);
+      INFO(run.err);
+      REQUIRE(run.status == 0);
+      json report = json::parse(content_of(folder.path("report.json")));
+      for (json& pass : report["passes"])
+        for (char const* rewritten : {"reason", "constant", "target", "surface_bound_um"})
+          pass.erase(rewritten);
+      return report["passes"];
+    };
+    json const plain = passes_of({"inspect", program});
+    INFO(fixture);
+    CHECK_FALSE(plain.empty());
+    CHECK(passes_of({"inspect", program, "--report", folder.path("page.html")}) == plain);
+    CHECK(passes_of({"rewrite", program, "-o", folder.path("out.nc")}) == plain);
+  }
+  all += "M30\n";
+  Run const run = run_program(
+      {"inspect", folder.write("all.nc", all), "--tools", "workshop", "--json", folder.path("all.json")});
+  INFO(run.err);
+  json const passes = json::parse(content_of(folder.path("all.json")))["passes"];
+  REQUIRE(passes.size() == 5);
+  for (std::size_t i = 0; i < passes.size(); ++i) {
+    CHECK(passes[i]["index"] == i + 1);
+    CHECK((i == 0 || passes[i]["lines"][0] > passes[i - 1]["lines"][1]));
+  }
+  CHECK(passes[1]["shape"] == "parallel pass");
+  CHECK(passes[2]["shape"] == "spiral");
+}
+
 TEST_CASE("compare says that a program is the same as itself", "[compare]") {
   Folder const folder;
   std::string const a = folder.write("a.nc", small_plate);

@@ -130,6 +130,36 @@ TEST_CASE("contours run beside each other whatever they are made of", "[finish]"
   CHECK_FALSE(run_beside(a, b, 1, backwards));
 }
 
+TEST_CASE("pieces of one line do not stand one above the other, lines beside each other do", "[finish]") {
+  for (double const angle : {0.0, 30.0, 45.0, 90.0, 200.0})
+    for (double const bend : {0.0, 0.02}) {
+      INFO(angle << " degrees, bent by " << bend);
+      Vec2 const along{std::cos(geometry::radians(angle)), std::sin(geometry::radians(angle))};
+      Vec2 const across = left_normal(along);
+      auto const piece = [&](double from, double to, double off) {
+        Contour contour;
+        for (int i = 0; i < 4; ++i) {
+          Segment s;
+          auto const at = [&](int k) {
+            return (from + (to - from) * k / 4) * along + (off + (k % 2 == 0 ? 0 : bend)) * across;
+          };
+          s.from = at(i);
+          s.to = at(i + 1);
+          contour.segments.push_back(s);
+        }
+        return contour;
+      };
+      Contour const line = piece(0, 1, 0);
+      CHECK_FALSE(one_above_other(line, piece(1.05, 2, 0)));
+      CHECK_FALSE(one_above_other(piece(1.05, 1.3, 0), line));
+      CHECK_FALSE(one_above_other(line, piece(0.7, 1.7, 0.1)));
+      CHECK(one_above_other(line, piece(0.3, 1.3, 0.1)));
+      CHECK(one_above_other(line, piece(0, 1, 0.4)));
+      CHECK(one_above_other(line, piece(1, 0, -0.4)));
+      CHECK_FALSE(one_above_other(line, piece(0, 1, 0.6)));
+    }
+}
+
 TEST_CASE("a place that is known nearly is found as if it were not known", "[finish][law]") {
   auto const circle = chords(4, 257);
   Course const course(circle, true, 1);

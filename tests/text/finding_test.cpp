@@ -113,3 +113,21 @@ TEST_CASE("of one code only so many findings are kept and the rest is counted", 
   CHECK(findings.count(Severity::warning) == 10);
   CHECK(findings.has_errors());
 }
+
+TEST_CASE("findings of two runs count as those of one", "[text]") {
+  Findings all(3), first(3), second(3);
+  for (int i = 0; i < 12; ++i) {
+    std::string const code = i % 4 == 0 ? "feed-clamped" : i < 6 ? "no-tool" : "chip-thin";
+    Severity const severity = i % 4 == 0 ? Severity::note : Severity::warning;
+    for (Findings* findings : {&all, i < 5 ? &first : &second})
+      findings->add(severity, code, std::to_string(i), "", Place{});
+  }
+  first.add(second);
+  REQUIRE(first.all().size() == all.all().size());
+  for (std::size_t i = 0; i < all.all().size(); ++i)
+    CHECK(first.all()[i].message == all.all()[i].message);
+  for (char const* code : {"feed-clamped", "no-tool", "chip-thin"})
+    CHECK(first.left_out(code) == all.left_out(code));
+  for (Severity const severity : {Severity::note, Severity::warning, Severity::error})
+    CHECK(first.count(severity) == all.count(severity));
+}

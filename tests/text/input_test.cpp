@@ -176,6 +176,41 @@ TEST_CASE("text that was given back can still be quoted from a file", "[text]") 
   CHECK(again.lines.front() == "G1 X1");
 }
 
+// Memory that was given back is used again farther on: every byte must still be the file's own.
+TEST_CASE("a long file is read to the last byte while what lies behind is given back", "[text]") {
+  TemporaryFolder const folder;
+  std::string text;
+  for (int i = 0; text.size() < 30'000'000; ++i)
+    text += "X" + std::to_string(i) + "\n";
+  folder.write("long.nc", text);
+  auto file = Input::open(folder.path("long.nc"));
+  REQUIRE(file);
+  Input pipe = Input::pipe("pipe");
+  for (int pass = 0; pass < 2; ++pass) {
+    LineReader from_file(*file);
+    LineReader from_pipe(pipe);
+    std::uint64_t wrong = 0;
+    std::uint64_t lines = 0;
+    Line line;
+    Line piped;
+    while (from_file.next(line)) {
+      wrong += line.text == "X" + std::to_string(lines) ? 0 : 1;
+      if (pass == 0) {
+        pipe.append(std::string(line.text) + "\n");
+        bool const again = from_pipe.next(piped);
+        wrong += again && piped.text == line.text ? 0 : 1;
+        pipe.release_before(piped.place.offset);
+      }
+      file->release_before(line.place.offset);
+      ++lines;
+    }
+    CHECK(file->error().what.empty());
+    CHECK(wrong == 0);
+    CHECK(lines > 3'000'000);
+    file->rewind();
+  }
+}
+
 TEST_CASE("a file that shrinks while it is read is an error and not a crash", "[text]") {
   TemporaryFolder const folder;
   folder.write("yoke.nc", std::string(4'000'000, '\n'));
