@@ -61,6 +61,8 @@ ExitCode compare(CompareOptions const& options, Console const& whole_console) {
   Console const console = talking(whole_console, options.talk);
   auto const pair = read_options(options);
   if (!pair) return complain(console, pair.error());
+  if (auto const can = check_writable({options.html, options.json}); !can)
+    return complain(console, can.error());
   auto const report = compare_programs(*pair, console);
   if (!report) return complain(console, report.error());
   if (options.json != "-" && !options.talk.quiet) console.out << report::comparison_text(*report);

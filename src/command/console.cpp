@@ -34,6 +34,15 @@ Failure file_failure(text::FileError const& error) {
   return {ExitCode::files, fmt::format("{}: {}", error.path, error.what), {}};
 }
 
+Expected<void> check_writable(std::initializer_list<std::string> paths) {
+  for (std::string const& path : paths) {
+    if (path.empty() || path == "-") continue;
+    auto const output = text::AtomicOutput::create(path, "");
+    if (!output) return tl::unexpected(file_failure(output.error()));
+  }
+  return {};
+}
+
 Expected<void> write_file(std::string const& text, std::string const& path) {
   auto output = text::AtomicOutput::create(path, "");
   if (!output) return tl::unexpected(file_failure(output.error()));

@@ -7,6 +7,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include <initializer_list>
 #include <ostream>
 #include <string>
 
@@ -34,6 +35,10 @@ void tell_findings(Console const& console, report::ProgramReport const& report);
 ExitCode complain(Console const& console, Failure const& failure);
 
 Failure file_failure(text::FileError const& error);
+
+/// Fails where a file cannot be written at one of the paths, so that this is known before the work. Nothing
+/// is written; empty paths and "-" are none.
+Expected<void> check_writable(std::initializer_list<std::string> paths);
 
 /// Writes a text to a file; it appears whole or not at all.
 Expected<void> write_file(std::string const& text, std::string const& path);

@@ -48,6 +48,8 @@ ExitCode inspect(InspectOptions const& options, Console const& whole_console) {
   if (!setup) return complain(console, setup.error());
   if (options.html == "-")
     return complain(console, {ExitCode::usage, "the report wants a file", "--report FILE.html"});
+  if (auto const can = check_writable({options.html, options.json}); !can)
+    return complain(console, can.error());
   setup->record_path = !options.html.empty();
   Outcome const outcome = inspect_program(wanted->programs.front(), *setup, console);
   tell_findings(console, outcome.report);

@@ -14,7 +14,8 @@ namespace restep::command {
 Outcome rewrite_program(std::string const& program, std::string const& output, bool in_place,
                         Setup const& setup, Console const& console);
 
-/// Reads the program twice and reports on it; nothing is changed and no level is moved.
+/// Reads the program and reports on it, twice where a machine is named; nothing is changed and no level is
+/// moved.
 Outcome inspect_program(std::string const& program, Setup const& setup, Console const& console);
 
 } // namespace restep::command

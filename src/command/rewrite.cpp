@@ -110,6 +110,9 @@ ExitCode rewrite(RewriteOptions options, Console const& whole_console) {
   auto const setups = load_setups(options);
   if (!setups) return complain(console, setups.error());
   if (auto const made = make_folder(options.out_dir); !made) return complain(console, made.error());
+  for (Task const& task : *tasks)
+    if (auto const can = check_writable({task.html, options.json}); !can)
+      return complain(console, can.error());
 
   bool const out_is_taken = tasks->front().output == "-" || options.json == "-";
   std::ostream& summary = out_is_taken ? console.err : console.out;

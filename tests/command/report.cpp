@@ -15,6 +15,28 @@ std::string yoke_program() {
 
 } // namespace
 
+TEST_CASE("a report that cannot be written is known before the work, and nothing else is written",
+          "[report]") {
+  Folder const folder;
+  std::string const program = source_file("fixtures/bell-cap/program.nc");
+  for (std::string const& nowhere : {folder.path("no folder/report.x"), folder.path(".")})
+    for (std::string const option : {"--json", "--report"}) {
+      INFO(option << ' ' << nowhere);
+      for (std::vector<std::string> line :
+           {std::vector<std::string>{"rewrite", program, "-o", folder.path("out.nc")},
+            {"inspect", program},
+            {"compare", program, program}}) {
+        line.insert(line.end(), {option, nowhere});
+        Run const run = run_program(line);
+        INFO(run.err);
+        CHECK(run.status == 3);
+        CHECK_THAT(run.err, Contains(nowhere));
+        CHECK(run.out.empty());
+        CHECK(folder.files() == 0);
+      }
+    }
+}
+
 TEST_CASE("the HTML report tells the same figures as the JSON", "[report]") {
   Folder folder;
   std::string const html = folder.path("yoke.html"), json = folder.path("yoke.json");
