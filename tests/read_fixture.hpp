@@ -6,9 +6,11 @@
 #include "text/input.hpp"
 
 #include <algorithm>
+#include <deque>
 #include <stdexcept>
 #include <string>
 #include <utility>
+#include <variant>
 #include <vector>
 
 /// The workshop's programs, for the tests of every room that reads them.
@@ -18,13 +20,19 @@ inline std::string fixture_path(std::string const& name, std::string const& file
   return std::string(RESTEP_SOURCE_DIR) + "/fixtures/" + name + "/" + file;
 }
 
-/// All steps of a program without errors. Views in them live as long as the input.
+/// All steps of a program without errors. The texts that they view are kept to the end of the process.
 inline std::vector<motion::Step> read_program(text::Input& input) {
+  static std::deque<std::string> texts;
   text::Findings findings;
   interpret::ProgramReader reader(input, {}, findings);
   std::vector<motion::Step> steps;
-  for (motion::Step step; reader.next(step);)
+  for (motion::Step step; reader.next(step);) {
+    if (auto* const comment = std::get_if<motion::Comment>(&step.event))
+      comment->text = texts.emplace_back(comment->text);
+    if (auto* const carried = std::get_if<motion::Carried>(&step.event))
+      carried->text = texts.emplace_back(carried->text);
     steps.push_back(step);
+  }
   if (findings.has_errors()) throw std::runtime_error(findings.all().front().message);
   return steps;
 }

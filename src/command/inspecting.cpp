@@ -8,6 +8,8 @@
 #include "report/written_path.hpp"
 #include "transform/checks.hpp"
 
+#include <atomic>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <type_traits>
@@ -42,6 +44,9 @@ public:
       ahead_.emplace(reader_, Look{*this, false});
   }
 
+  /// The stages are done with what stands before this offset.
+  void passed(std::uint64_t offset) { passed_.store(offset, std::memory_order_release); }
+
   motion::StepSource& source() { return ahead_ ? static_cast<motion::StepSource&>(*ahead_) : *here_; }
 
   /// When all has been read: what was found wrong.
@@ -67,10 +72,11 @@ private:
         course_.see(step, step.place.line, false, [&] { return input_.text_of(step.place); });
       });
     if (look_) look_->add(passing);
-    input_.release_before(motion::last_place(passing).offset);
+    input_.release_before(passed_.load(std::memory_order_acquire));
   }
 
   text::Input& input_;
+  std::atomic<std::uint64_t> passed_{0};
   text::Findings findings_;
   interpret::ProgramReader reader_;
   report::ReadPath course_;
@@ -123,7 +129,9 @@ Outcome inspect_program(std::string const& program, Setup const& setup, Console 
   {
     Progress progress(console, "inspecting", input->size());
     motion::for_each(last, [&](auto const& passing) {
-      progress.at(motion::last_place(passing).offset);
+      std::uint64_t const offset = motion::last_place(passing).offset;
+      inspected.passed(offset);
+      progress.at(offset);
       return true;
     });
   }

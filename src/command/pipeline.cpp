@@ -5,6 +5,7 @@
 #include "command/stage_chain.hpp"
 #include "dialect/writer.hpp"
 #include "interpret/reader.hpp"
+#include "motion/read_ahead.hpp"
 #include "motion/relay.hpp"
 #include "motion/time_model.hpp"
 #include "proof/read_back.hpp"
@@ -12,6 +13,9 @@
 #include "text/output.hpp"
 #include "transform/checks.hpp"
 
+#include <atomic>
+#include <cstdint>
+#include <malloc.h>
 #include <optional>
 #include <string_view>
 #include <utility>
@@ -91,11 +95,31 @@ private:
     transform::Context context = make_context(program_, setup_, first_, report_.findings, report_.edits);
     motion::TimeModel after(setup_.machine);
     transform::CuttingCheck cutting_after(setup_.machine, setup_.tools, is_wanted(tool_change_stage));
-    interpret::ProgramReader reader(input_, setup_.from.read, report_.findings, &passages_.all());
+    bool const afresh = setup_.from.name != setup_.to.name && !passages_.any();
+    // Where nothing is copied the writer has no use for the program's text, and a thread of its own reads it.
+    std::optional<text::Input> own_text;
+    if (afresh) {
+      auto reopened = input_.reopened();
+      if (!reopened) return fail(outcome_, file_failure(reopened.error()));
+      own_text.emplace(*std::move(reopened));
+#ifdef __GLIBC__
+      // Each thread has a heap of its own: what the first reading took for a huge block is not kept in one
+      // while another takes as much.
+      malloc_trim(0);
+#endif
+    }
+    text::Findings read;
+    interpret::ProgramReader reader(input_, setup_.from.read, afresh ? read : report_.findings,
+                                    &passages_.all());
+    std::atomic<std::uint64_t> written{0}; // the stages and the writer are done with what stands before
+    std::optional<motion::ReadAhead> ahead;
+    if (afresh)
+      ahead.emplace(reader,
+                    [&](auto const&) { input_.release_before(written.load(std::memory_order_acquire)); });
     // The first reading has timed the program as it stands; what is kept as text has no time in either.
     std::optional<ProgramWatch> before;
     if (passages_.any()) before.emplace(setup_);
-    Tap tap(reader, [&](auto const& passing) {
+    Tap tap(ahead ? static_cast<motion::StepSource&>(*ahead) : reader, [&](auto const& passing) {
       if (before) before->add(passing);
     });
     Chain chain;
@@ -124,20 +148,25 @@ private:
       if (read_back || course) watching_after.tell(bytes);
     };
     dialect::BlockWriter writer(
-        setup_.to, input_, sink, report_.findings,
+        setup_.to, own_text ? *own_text : input_, sink, report_.findings,
         {.verbatim = setup_.from.name == setup_.to.name, .passages = &passages_.all()});
     {
       Progress progress(console_, "writing", input_.size());
       motion::for_each(last, [&](auto const& passing) {
         watching_after.tell(passing);
         writer.write(passing);
-        progress.at(motion::last_place(passing).offset);
+        std::uint64_t const offset = motion::last_place(passing).offset;
+        written.store(offset, std::memory_order_release);
+        progress.at(offset);
         return context.proof_failure.empty();
       });
     }
     writer.finish();
     if (before) before->finish();
     watching_after.finish();
+    ahead.reset();
+    // How far was read ahead of a failure hangs on the threads.
+    if (context.proof_failure.empty()) report_.findings.add(read);
     bool const agreed = !read_back || read_back->finish();
     if (course) course->finish();
 

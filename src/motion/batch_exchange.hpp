@@ -12,6 +12,7 @@
 #include <mutex>
 #include <string>
 #include <string_view>
+#include <variant>
 #include <vector>
 
 namespace restep::motion {
@@ -26,6 +27,14 @@ public:
     order_.push_back(Kind::step);
     steps_.push_back(step);
     weight_ += sizeof(Step);
+  }
+  /// A step with the text that it views, which may be given back before it is taken.
+  void add_with_text(Step const& step) {
+    add(step);
+    if (auto* const comment = std::get_if<Comment>(&steps_.back().event))
+      comment->text = texts_.emplace_back(comment->text);
+    else if (auto* const carried = std::get_if<Carried>(&steps_.back().event))
+      carried->text = texts_.emplace_back(carried->text);
   }
   void add(Stretch const& stretch) {
     order_.push_back(Kind::stretch);
@@ -81,6 +90,7 @@ public:
     stretches_.clear();
     sizes_.clear();
     bytes_.clear();
+    texts_.clear();
     weight_ = taken_ = steps_taken_ = sizes_taken_ = bytes_taken_ = 0;
   }
 
@@ -94,6 +104,7 @@ private:
   Stretch last_; ///< that was taken
   std::vector<std::size_t> sizes_;
   std::string bytes_;
+  std::deque<std::string> texts_; ///< of steps
   std::size_t weight_ = 0;
   std::size_t taken_ = 0, steps_taken_ = 0, sizes_taken_ = 0, bytes_taken_ = 0;
 };

@@ -11,7 +11,8 @@
 namespace restep::motion {
 
 /// A source that is read ahead on a thread of its own. What it gives is the same, in the same order; the
-/// source must not be asked by anybody else meanwhile.
+/// source must not be asked by anybody else meanwhile. Texts that steps view must stay until whoever took the
+/// steps is done with them.
 class ReadAhead final : public StepSource {
 public:
   /// `look` sees everything on the reading thread, before anybody is given it.

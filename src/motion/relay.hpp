@@ -29,7 +29,10 @@ public:
 
   template <class Passing>
   void tell(Passing const& passing) {
-    exchange_.filling().add(passing);
+    if constexpr (std::is_same_v<Passing, Step>)
+      exchange_.filling().add_with_text(passing);
+    else
+      exchange_.filling().add(passing);
     if (exchange_.filling().is_full()) exchange_.hand_over();
   }
   /// Waits until all has been seen, and throws what the watcher has thrown. Nothing may be told afterwards.

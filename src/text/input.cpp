@@ -134,6 +134,16 @@ tl::expected<Input, FileError> Input::of_file(Descriptor file, std::string name)
   return Input(std::move(made));
 }
 
+tl::expected<Input, FileError> Input::reopened() const {
+  Implementation const& self = *implementation_;
+  Descriptor again(fcntl(self.file.number(), F_DUPFD_CLOEXEC, 0));
+  if (!again) return tl::unexpected(FileError{self.name, system_error("cannot open")});
+  auto input = of_file(std::move(again), self.name);
+  if (input && input->implementation_->stamp != self.stamp)
+    return tl::unexpected(FileError{self.name, "the file changed while it was being read"});
+  return input;
+}
+
 Input Input::from_memory(std::string_view content, std::string name) {
   auto made = std::make_unique<Implementation>();
   made->name = std::move(name);
@@ -215,6 +225,9 @@ std::string Input::text_of(Place place) const {
 void Input::release_before(std::uint64_t offset) {
   Implementation& self = *implementation_;
   if (self.kind == Kind::memory) return;
+  // What nobody has asked for so far is not read to be given back.
+  if (self.kind == Kind::file && offset > self.filled)
+    self.filled = std::max(self.filled, std::min(offset, self.size) / block_size * block_size);
   self.released = std::max(self.released, std::min(offset, self.filled));
   self.region.release_before(self.released);
 }

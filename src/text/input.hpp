@@ -45,6 +45,9 @@ public:
   /// The whole content of a file that is already open.
   static tl::expected<Input, FileError> of_file(Descriptor file, std::string name);
 
+  /// Another input over the same file, for another thread to read.
+  tl::expected<Input, FileError> reopened() const;
+
   /// A program that is already in memory (tests, read-back of a writer's output). The text is copied.
   static Input from_memory(std::string_view content, std::string name = "memory");
 

@@ -13,6 +13,7 @@
 #include <string>
 #include <string_view>
 #include <type_traits>
+#include <variant>
 #include <vector>
 
 using namespace restep;
@@ -167,6 +168,31 @@ TEST_CASE("what passes by is seen on the other thread in its order", "[motion]")
   }
   relay.finish();
   bool const alike = seen == passed;
+  CHECK(alike);
+}
+
+TEST_CASE("a watcher sees the text of a step that is gone by then", "[motion]") {
+  std::string seen, told;
+  motion::Relay relay([&](auto const& passing) {
+    if constexpr (std::is_same_v<decltype(passing), motion::Step const&>) {
+      if (auto const* comment = std::get_if<motion::Comment>(&passing.event)) seen += comment->text;
+      if (auto const* carried = std::get_if<motion::Carried>(&passing.event)) seen += carried->text;
+    }
+  });
+  std::string text;
+  for (int i = 0; i < 5000; ++i) {
+    text = "M" + std::to_string(draw_of(i)) + ";";
+    motion::Step step;
+    if (i % 2 == 0)
+      step.event = motion::Comment{text, false};
+    else
+      step.event = motion::Carried{text, false};
+    told += text;
+    relay.tell(step);
+    text.assign(text.size(), '?');
+  }
+  relay.finish();
+  bool const alike = seen == told;
   CHECK(alike);
 }
 

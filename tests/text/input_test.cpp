@@ -211,6 +211,26 @@ TEST_CASE("a long file is read to the last byte while what lies behind is given 
   }
 }
 
+TEST_CASE("what is given back unread is never read, and what lies behind it is the file's own", "[text]") {
+  TemporaryFolder const folder;
+  std::string text;
+  for (int i = 0; text.size() < 12'000'000; ++i)
+    text += "X" + std::to_string(i) + "\n";
+  folder.write("long.nc", text);
+  auto const file = Input::open(folder.path("long.nc"));
+  REQUIRE(file);
+  auto again = file->reopened();
+  REQUIRE(again);
+  for (std::uint64_t const offset : {0ULL, 5'000'000ULL, 5'000'100ULL, 7'340'032ULL, 11'000'000ULL}) {
+    again->release_before(offset);
+    REQUIRE(again->fill_to(offset + 1000));
+    CHECK(again->view(offset, offset + 1000) == std::string_view(text).substr(offset, 1000));
+  }
+  CHECK(again->text_of(Place{6'000'000, 100, 1}) == text.substr(6'000'000, 100));
+  CHECK(again->fill_to(text.size()));
+  CHECK(again->view(text.size() - 10, text.size()) == std::string_view(text).substr(text.size() - 10));
+}
+
 TEST_CASE("a file that shrinks while it is read is an error and not a crash", "[text]") {
   TemporaryFolder const folder;
   folder.write("yoke.nc", std::string(4'000'000, '\n'));
