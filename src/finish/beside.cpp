@@ -50,8 +50,8 @@ Beside beside(Contour const& one, Contour const& other, double reach) {
   return result;
 }
 
-// An upper bound for the length of a contour of lines that lies in a box: what of its course along X and along
-// Y is within. None where it has arcs.
+// An upper bound for the length of a contour of lines that lies in a box: what of its course along X and
+// along Y is within. None where it has arcs.
 std::optional<double> most_within(Contour const& contour, Extent const& box) {
   Vec2 course{};
   for (Segment const& s : contour.segments) {
