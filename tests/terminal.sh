@@ -37,14 +37,14 @@ if command -v script >/dev/null; then
   "$restep" rewrite - -o out.nc <"$source/fixtures/bad-no-feed/program.nc" >plain.txt 2>&1 || true
   ! grep -q "$escape" plain.txt || fail "colour without a terminal"
 
-  "$fixtures" raster long.nc --bytes 150000000 >/dev/null
-  on_terminal "'$restep' inspect long.nc"
-  grep -qE '(reading|inspecting) .*%.*MB/s.*left' terminal.txt || fail "no progress with rate and remaining time on a terminal"
-  on_terminal "'$restep' inspect long.nc 2>progress.txt"
+  "$fixtures" raster long.nc --bytes 300000000 >/dev/null
+  on_terminal "'$restep' rewrite long.nc --machine bench-mill -o slow.nc"
+  grep -qE '(reading|writing) .*%.*MB/s.*left' terminal.txt || fail "no progress with rate and remaining time on a terminal"
+  on_terminal "'$restep' rewrite long.nc --machine bench-mill -o slow.nc 2>progress.txt"
   ! grep -q 'MB/s' terminal.txt progress.txt || fail "progress goes to what is not a terminal"
-  on_terminal "'$restep' inspect long.nc --quiet"
+  on_terminal "'$restep' rewrite long.nc --machine bench-mill -o slow.nc --quiet"
   ! grep -q 'MB/s' terminal.txt || fail "progress in spite of --quiet"
-  rm -f long.nc
+  rm -f long.nc slow.nc
 else
   echo "skipped: no script(1), so no terminal to try"
 fi

@@ -86,10 +86,12 @@ private:
     return proof::measure_pass(steps, {stack_, outcome.knowledge->offsets, outcome.knowledge->fit, *tool_});
   }
 
-  // The written cusps of a pass that was planned for a cusp are above what was asked for.
+  // The written cusps of a pass that was planned for a cusp are above what was asked for, as far as is
+  // printed.
   static bool falls_short(Attempt const& a, PassRequest const& request) {
+    constexpr double printed = 1.005;
     return a.measure && request.finish && request.finish->kind != cutter::FinishKind::ra &&
-           a.measure->cusp.value > (1 + finish::written_slack) * request.finish->limit;
+           a.measure->cusp.value > printed * request.finish->limit;
   }
 
   // The levels fall together on the digits that are written, or so nearly that they are not read as a pass
@@ -151,28 +153,16 @@ private:
     return {std::move(first.outcome), {}};
   }
 
-  // The least target from `from` (mm) on, as far as a few attempts find it, that the written digits meet.
-  std::string held_by_digits(double from) const {
-    PassRequest asked = request_;
-    asked.finish->limit = from;
-    for (int round = 0; round < 5; ++round) {
-      Attempt const a = attempt(asked);
-      if (!a.measure) break;
-      if (!falls_short(a, asked)) return fmt::format("; they hold {:.2f} um", um * asked.finish->limit);
-      asked.finish->limit = std::max(a.measure->cusp.value, 1.05 * asked.finish->limit);
-    }
-    return {};
-  }
-
   void judge(Attempt& a) const {
     if (a.measure && a.trouble.empty()) a.trouble = verdict(a.outcome, *a.measure);
   }
 
+  // What is told is rounded up: the levels that are written meet it.
   void admit_digits(Attempt& a) const {
     if (!falls_short(a, request_)) return;
     a.outcome.report.reason +=
-        fmt::format("; the digits of its coordinates do not hold {:.2f} um{}", um * request_.finish->limit,
-                    held_by_digits(a.measure->cusp.value));
+        fmt::format("; the digits of its coordinates do not hold {:.2f} um; they hold {:.2f} um",
+                    um * request_.finish->limit, std::ceil(100 * um * a.measure->cusp.value - 1e-6) / 100);
   }
 
   // The same pass with levels where the tool begins and ends to roll about sharp edges: a digit is worth much
