@@ -68,8 +68,6 @@ public:
   void add(motion::Stretch const& stretch);
   /// When all has passed.
   void finish();
-  /// The units are known: a motion has passed.
-  bool moved() const { return moved_; }
 
 private:
   interpret::ProgramReader const& reader_;

@@ -163,11 +163,16 @@ private:
     holding_ = false;
   }
 
-  void watch_passing(motion::Stretch const& cuts) {
+  template <class Passing>
+  void watch_rasters(Passing const& passing) {
     if (description_)
-      description_->add(cuts);
+      description_->add(passing);
     else
-      rasters_.add(cuts, tool(), tool_number());
+      rasters_.add(passing, tool(), tool_number());
+  }
+
+  void watch_passing(motion::Stretch const& cuts) {
+    watch_rasters(cuts);
     unread_.see(cuts);
   }
 
@@ -193,10 +198,7 @@ private:
 
   bool take(Step& step) {
     motion::Motion const* m = motion::motion_of(step);
-    if (description_)
-      description_->add(step);
-    else
-      rasters_.add(step, tool(), tool_number());
+    watch_rasters(step);
     if (kept_.empty()) {
       if (!rasters_.goes_on()) too_long_ = false;
       report_described();

@@ -35,6 +35,14 @@ Read read_text(std::string_view text) {
   return read_all(input);
 }
 
+/// "X0", "X1" and so on, of so many bytes or a few more.
+std::string numbered_lines(std::size_t bytes) {
+  std::string text;
+  for (int i = 0; text.size() < bytes; ++i)
+    text += "X" + std::to_string(i) + "\n";
+  return text;
+}
+
 using Lines = std::vector<std::string>;
 using Ends = std::vector<LineEnd>;
 
@@ -179,9 +187,7 @@ TEST_CASE("text that was given back can still be quoted from a file", "[text]") 
 // Memory that was given back is used again farther on: every byte must still be the file's own.
 TEST_CASE("a long file is read to the last byte while what lies behind is given back", "[text]") {
   TemporaryFolder const folder;
-  std::string text;
-  for (int i = 0; text.size() < 30'000'000; ++i)
-    text += "X" + std::to_string(i) + "\n";
+  std::string const text = numbered_lines(30'000'000);
   folder.write("long.nc", text);
   auto file = Input::open(folder.path("long.nc"));
   REQUIRE(file);
@@ -213,9 +219,7 @@ TEST_CASE("a long file is read to the last byte while what lies behind is given 
 
 TEST_CASE("what is given back unread is never read, and what lies behind it is the file's own", "[text]") {
   TemporaryFolder const folder;
-  std::string text;
-  for (int i = 0; text.size() < 12'000'000; ++i)
-    text += "X" + std::to_string(i) + "\n";
+  std::string const text = numbered_lines(12'000'000);
   folder.write("long.nc", text);
   auto const file = Input::open(folder.path("long.nc"));
   REQUIRE(file);
