@@ -309,20 +309,15 @@ private:
     name_surfaces();
   }
 
-  // Whether levels could go if the user allowed a larger stepdown than the pass's own.
   std::string held_back() const {
-    if (!request_.finish || request_.limits.max_stepdown != 0) return {};
+    if (!bound_by_own_stepdown(request_)) return {};
     std::size_t without_limit = 0;
     cutter::StepLimits const free{0, request_.limits.min_stepdown};
     for (MeridianSection const& section : fit_.sections)
       without_limit += section.last == section.first
                            ? 1
                            : cutter::plan_levels(section.meridian, *tool_, target(), free).s.size();
-    if (without_limit >= tips_.size()) return {};
-    return fmt::format(
-        " at a stepdown of no more than its own largest, {:.4f} mm; a larger --max-stepdown lets "
-        "levels go, down to {}",
-        limits().max_stepdown, without_limit);
+    return held_back_in_words(outcome_.report, tips_.size(), without_limit, "levels");
   }
 
   void constant_stepdown() {
@@ -368,6 +363,18 @@ cutter::StepLimits limits_of(PassRequest const& request, PassReport const& repor
   cutter::StepLimits limits = request.limits;
   if (limits.max_stepdown == 0) limits.max_stepdown = report.before.stepdown_max_mm;
   return limits;
+}
+
+bool bound_by_own_stepdown(PassRequest const& request) {
+  return request.finish && request.limits.max_stepdown == 0;
+}
+
+std::string held_back_in_words(PassReport const& report, std::size_t own, std::size_t without_limit,
+                               std::string_view levels) {
+  if (without_limit >= own) return {};
+  return fmt::format(" at a stepdown of no more than its own largest, {:.4f} mm; a larger --max-stepdown "
+                     "lets {} go, down to {}",
+                     report.before.stepdown_max_mm, levels, without_limit);
 }
 
 cutter::FinishTarget target_of(PassRequest const& request, PassReport const& report) {

@@ -14,6 +14,8 @@
 #include <limits>
 #include <optional>
 #include <span>
+#include <string>
+#include <string_view>
 #include <vector>
 
 namespace restep::finish {
@@ -35,6 +37,16 @@ struct PassRequest {
 
 /// The stepdown limits of a pass: those asked for; without a largest one, the pass's own largest.
 cutter::StepLimits limits_of(PassRequest const& request, PassReport const& report);
+
+/// Whether no more than the pass's own largest stepdown is allowed, for a finish that might bear a larger
+/// one.
+bool bound_by_own_stepdown(PassRequest const& request);
+
+/// That levels (or turns, as `levels` says) could go if a larger stepdown than the pass's own were allowed:
+/// how many it has and how many the target alone needs. To be put behind why a pass is kept; empty where none
+/// go.
+std::string held_back_in_words(PassReport const& report, std::size_t own, std::size_t without_limit,
+                               std::string_view levels);
 
 /// The finish a pass is planned to: the one asked for; with a stepdown limit alone, no worse than the pass's
 /// own.

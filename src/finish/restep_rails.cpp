@@ -135,7 +135,12 @@ private:
   }
 
   tl::expected<RailPlan, std::string> plan_for(cutter::FinishTarget const& target) const {
-    RailRequest asked{target, limits_of(request_, outcome_.report), request_.resolution, std::nullopt};
+    return plan_for(target, limits_of(request_, outcome_.report));
+  }
+
+  tl::expected<RailPlan, std::string> plan_for(cutter::FinishTarget const& target,
+                                               cutter::StepLimits const& limits) const {
+    RailRequest asked{target, limits, request_.resolution, std::nullopt};
     if (stack_.alternates())
       asked.even =
           stack_.levels.front().contours.back().reversed != stack_.levels.back().contours.back().reversed;
@@ -210,7 +215,14 @@ private:
           "the digits of its coordinates ({} mm) do not hold {:.2f} um, and its own levels leave "
           "no more than they hold, {:.2f} um",
           request_.resolution, um * wanted.limit, um * planned.limit);
-    return "it already has the least number of levels that meets the target";
+    return "it already has the least number of levels that meets the target" + held_back(planned);
+  }
+
+  std::string held_back(cutter::FinishTarget const& planned) const {
+    if (!bound_by_own_stepdown(request_)) return {};
+    auto const plan = plan_for(planned, {0, request_.limits.min_stepdown});
+    if (!plan) return {};
+    return held_back_in_words(outcome_.report, own_.size(), plan->levels.size(), "levels");
   }
 
   std::string done_in_words(RailPlan const& plan, cutter::FinishTarget const& wanted,

@@ -171,6 +171,30 @@ private:
   cutter::StepLimits limits() const { return limits_of(request_, outcome_.report); }
   cutter::FinishTarget target() const { return target_of(request_, outcome_.report); }
 
+  // The course is planned for some places of the contour; between them the cusp may stand out a little:
+  // `planned` becomes what the way is planned for.
+  SpiralWay way_for(cutter::FinishTarget& planned, cutter::StepLimits const& allowed,
+                    OwnSpiral const& own) const {
+    double const wanted = planned.limit;
+    SpiralWay way;
+    for (int round = 0; round < 6; ++round) {
+      way = SpiralWay::plan(meridian_, *tool_, planned, allowed, own);
+      double const got = largest_figure([&](double turn) { return meridian_.at(way.s(turn)); }, way.turns());
+      if (got <= 1.001 * wanted || way.target_missed()) break;
+      planned.limit *= std::clamp(wanted / got, 0.9, 0.998);
+    }
+    return way;
+  }
+
+  std::string held_back(OwnSpiral const& own) const {
+    if (!bound_by_own_stepdown(request_)) return {};
+    cutter::FinishTarget planned = target();
+    SpiralWay const free = way_for(planned, {0, request_.limits.min_stepdown}, own);
+    std::size_t const turns =
+        whole_turns([&](double turn) { return meridian_.at(free.s(turn)); }, free.turns()).size();
+    return held_back_in_words(outcome_.report, outcome_.report.before.levels, turns, "turns");
+  }
+
   std::string restep() {
     PassReport& report = outcome_.report;
     cutter::FinishTarget const wanted = target();
@@ -179,15 +203,8 @@ private:
     bool const level = spiral_->begins_level || spiral_->away == 0;
     OwnSpiral const own{[this](double turn) { return meridian_.nearest(spiral_->at(turn)); }, spiral_->turns,
                         level, spiral_->open};
-    SpiralWay way;
+    SpiralWay const way = way_for(planned, limits(), own);
     auto const on_way = [&](double turn) { return meridian_.at(way.s(turn)); };
-    // The course is planned for some places of the contour; between them the cusp may stand out a little.
-    for (int round = 0; round < 6; ++round) {
-      way = SpiralWay::plan(meridian_, *tool_, planned, limits(), own);
-      double const got = largest_figure(on_way, way.turns());
-      if (got <= 1.001 * wanted.limit || way.target_missed()) break;
-      planned.limit *= std::clamp(wanted.limit / got, 0.9, 0.998);
-    }
 
     // Half a digit in height and in plan moves each of two turns along the surface.
     double const digits = std::numbers::sqrt2 * own_resolution_;
@@ -196,7 +213,7 @@ private:
     bool const meets = now <= 1.01 * wanted.limit &&
                        report.before.stepdown_max_mm <= limits().max_stepdown + own_resolution_ + 1e-6;
     if (meets && spiral_->turns <= way.turns() + 1 + 1e-6)
-      return "it already has the least number of turns that meets the target";
+      return "it already has the least number of turns that meets the target" + held_back(own);
 
     UnrolledSpiral parted = *spiral_;
     double const near = 4 * own_resolution_;

@@ -135,16 +135,38 @@ TEST_CASE("a pass that is finer than asked loses levels and says how much time t
   CHECK_THAT(pass.reason, Contains(fmt::format("saves {:.0f} s", pass.before.time_s - pass.after.time_s)));
 }
 
-TEST_CASE("a pass that its own stepdown alone keeps fine says so", "[restep]") {
-  auto const out = run_fixture("fillet", cusp_target(200), 1e-4);
-  REQUIRE(out.passes.size() == 1);
-  CHECK(out.passes[0].status == finish::PassStatus::kept);
-  CHECK_THAT(out.passes[0].reason, Contains("a larger --max-stepdown lets levels go, down to "));
-  // The user's own limit is not questioned.
-  auto target = cusp_target(200);
-  target.limits.max_stepdown = 0.1;
-  auto const limited = run_fixture("fillet", target, 1e-4);
-  CHECK_THAT(limited.passes[0].reason, !Contains("lets levels go"));
+TEST_CASE("a pass that its own stepdown alone keeps fine says how few levels a larger one allows",
+          "[restep]") {
+  struct {
+    char const* fixture;
+    char const* tool;
+    int number;
+    double um;
+  } const fine[] = {
+      {"fillet", "ball 2", 4, 200}, {"spiral", "bull 3 r0.3", 3, 20}, {"variable-round", "ball 2", 4, 20}};
+  for (auto const& [fixture, tool, number, um] : fine) {
+    INFO(fixture);
+    auto input = text::Input::open(fixture_path(fixture, "program.nc")).value();
+    auto const program = read_program(input);
+    auto tools = std::vector{cutter::parse_tool(tool).value()};
+    tools.front().number = number;
+    auto target = cusp_target(um);
+    auto const held = run_restep(program, tools, target, 1e-4);
+    REQUIRE(held.passes.size() == 1);
+    CHECK(held.passes[0].status == finish::PassStatus::kept);
+    std::string const& reason = held.passes[0].reason;
+    INFO(reason);
+    auto const at = reason.find(" go, down to ");
+    REQUIRE(at != std::string::npos);
+
+    target.limits.max_stepdown = 9;
+    auto const free = run_restep(program, tools, target, 1e-4);
+    CHECK(std::stoul(reason.substr(at + 13)) == free.passes[0].after.levels);
+    // The user's own limit is not questioned.
+    target.limits.max_stepdown = held.passes[0].before.stepdown_max_mm;
+    auto const limited = run_restep(program, tools, target, 1e-4);
+    CHECK_THAT(limited.passes[0].reason, !Contains("--max-stepdown"));
+  }
 }
 
 TEST_CASE("what digits cannot hold is told with what they can", "[restep]") {

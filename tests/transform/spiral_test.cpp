@@ -15,6 +15,7 @@
 
 using namespace restep;
 using namespace restep::transform::testing;
+using Catch::Matchers::StartsWith;
 using geometry::Vec2;
 
 namespace {
@@ -250,7 +251,7 @@ TEST_CASE("re-stepping a re-stepped spiral changes nothing", "[spiral]") {
     auto const twice = run_restep(once.steps, {true_stacks(fixture).front().tool}, target, 1e-4);
     REQUIRE(twice.passes.size() == 1);
     CHECK(twice.passes.front().status == finish::PassStatus::kept);
-    CHECK(twice.passes.front().reason == "it already has the least number of turns that meets the target");
+    CHECK_THAT(twice.passes.front().reason, StartsWith("it already has the least number of turns"));
     CHECK(same_stream(twice.steps, once.steps));
   }
 }
@@ -346,7 +347,7 @@ TEST_CASE("a ring without a closing turn keeps its last turn and is cut nowhere 
       INFO(pass.reason);
       CHECK(out.proof_failure == "");
       if (pass.status == finish::PassStatus::kept) {
-        CHECK(pass.reason == "it already has the least number of turns that meets the target");
+        CHECK_THAT(pass.reason, StartsWith("it already has the least number of turns that meets the target"));
         continue;
       }
       CHECK(pass.after.cusp_max_um <= 1.002 * target);
@@ -389,7 +390,7 @@ TEST_CASE("re-stepping a re-stepped ring without a closing turn changes nothing"
       s.generated = s.touched = false;
     auto const twice = run_restep(once.steps, {ball2}, cusp_target(target), ring.digits);
     REQUIRE(twice.passes.size() == 1);
-    CHECK(twice.passes.front().reason == "it already has the least number of turns that meets the target");
+    CHECK_THAT(twice.passes.front().reason, StartsWith("it already has the least number of turns"));
     CHECK(same_stream(twice.steps, once.steps));
   }
 }
