@@ -156,24 +156,25 @@ private:
     Cut cut{{}, shaped.start_direction, shaped.end_direction};
     Contour const& contour = shaped.contour;
     std::size_t const n = contour.segments.size();
-    if (!contour.closed) {
-      for (std::size_t i = 0; i < n; ++i)
-        cut.elements.push_back(reversed ? contour.segments[n - 1 - i].backwards() : contour.segments[i]);
-      // The directions are those of the level it was shaped from, which may be cut the other way.
-      if (contour.reversed != reversed) {
-        std::swap(cut.start_direction, cut.end_direction);
-        cut.start_direction = -cut.start_direction;
-        cut.end_direction = -cut.end_direction;
-      }
-      return cut;
-    }
+    std::size_t const first = contour.closed ? contour.start_element : 0;
     for (std::size_t i = 0; i < n; ++i)
-      cut.elements.push_back(contour.segments[(contour.start_element + i) % n]);
-    if (contour.start_share > 0) {
+      cut.elements.push_back(contour.segments[(first + i) % n]);
+    if (contour.closed && contour.start_share > 0) {
       Segment tail = cut.elements.front();
       cut.elements.front().from = shaped.start;
       tail.to = shaped.start;
       cut.elements.push_back(tail);
+    }
+    if (reversed) {
+      std::reverse(cut.elements.begin(), cut.elements.end());
+      for (Segment& element : cut.elements)
+        element = element.backwards();
+    }
+    // The directions are those of the level it was shaped from, which may be cut the other way.
+    if (contour.reversed != reversed) {
+      std::swap(cut.start_direction, cut.end_direction);
+      cut.start_direction = -cut.start_direction;
+      cut.end_direction = -cut.end_direction;
     }
     return cut;
   }

@@ -160,22 +160,34 @@ Vec2 tangent_on(Contour const& contour, std::size_t element, double share) {
 } // namespace
 
 Vec2 Contour::direction_at_start() const {
-  if (closed) return tangent_on(*this, start_element, start_share);
-  return reversed ? -segments.back().direction_at_to() : segments.front().direction_at_from();
+  return reversed ? -told_direction_at_end() : told_direction_at_start();
 }
 
 Vec2 Contour::direction_at_end() const {
-  if (!closed) return reversed ? -segments.front().direction_at_from() : segments.back().direction_at_to();
-  if (start_share > 0) return direction_at_start();
+  return reversed ? -told_direction_at_start() : told_direction_at_end();
+}
+
+Vec2 Contour::told_direction_at_start() const {
+  return closed ? tangent_on(*this, start_element, start_share) : segments.front().direction_at_from();
+}
+
+Vec2 Contour::told_direction_at_end() const {
+  if (!closed) return segments.back().direction_at_to();
+  if (start_share > 0) return told_direction_at_start();
   if (auto const tangent = tangent_at(*this, bends_of(segments, closed), start_element)) return *tangent;
   return segments[(start_element + segments.size() - 1) % segments.size()].direction_at_to();
 }
 
 void Contour::tell_backwards() {
+  std::size_t const n = segments.size();
   std::reverse(segments.begin(), segments.end());
   for (Segment& s : segments)
     s = s.backwards();
   reversed = !reversed;
+  if (!closed) return;
+  // A vertex between two elements is the start of the other one now.
+  start_element = start_share > 0 ? n - 1 - start_element : (n - start_element) % n;
+  if (start_share > 0) start_share = 1 - start_share;
 }
 
 // Joins neighbouring lines that are parts of one line (a start of another level left its mark there). All

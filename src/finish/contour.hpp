@@ -54,7 +54,7 @@ struct Contour {
   std::vector<Segment> segments;
   double z = 0;
   bool closed = false;
-  bool reversed = false;         ///< cut from its last element to its first
+  bool reversed = false;         ///< cut the other way round than its elements are told
   std::size_t start_element = 0; ///< loops: the cut begins on this element ...
   double start_share = 0;        ///< ... this share of its length behind its `from`
   std::size_t first_step = 0, last_step = 0;
@@ -66,8 +66,7 @@ struct Contour {
   Vec2 direction_at_end() const;
   double length() const;
 
-  /// Turns the order of the elements round and flips `reversed`: the same cut, told from its other end. Open
-  /// contours only.
+  /// Turns the order of the elements round and flips `reversed`: the same cut, told from its other end.
   void tell_backwards();
 
   /// Loops only: joins the last element and the first where the start only parts one line or arc, so that a
@@ -79,6 +78,8 @@ struct Contour {
 
 private:
   void join_parted_lines(double tolerance);
+  Vec2 told_direction_at_start() const;
+  Vec2 told_direction_at_end() const;
 };
 
 /// The contours of an operation in the order they are cut. A run of feed motions at one height is one

@@ -9,6 +9,7 @@ namespace restep::finish {
 
 namespace {
 
+using motion::Step;
 using motion::Vec3;
 
 motion::Motion const& motion_at(LinkSample const& sample, std::size_t i) {
@@ -75,6 +76,64 @@ Vec2 in_frame(Vec2 v, Vec2 direction) {
 }
 Vec2 from_frame(Vec2 v, Vec2 direction) {
   return v.x * direction + v.y * left_normal(direction);
+}
+
+double sideways(LinkSample const& sample) {
+  double sum = 0;
+  for (Step const& step : sample.steps) {
+    motion::Motion const& m = *motion::motion_of(step);
+    sum += distance(geometry::xy(m.from), geometry::xy(m.to));
+  }
+  return sum;
+}
+
+// The sample that shows most of what a link between these contours can be made of.
+LinkSample const& fullest(std::vector<LinkSample> const& samples) {
+  return *std::max_element(samples.begin(), samples.end(), [](LinkSample const& a, LinkSample const& b) {
+    if (a.steps.size() != b.steps.size()) return a.steps.size() < b.steps.size();
+    return sideways(a) < sideways(b);
+  });
+}
+
+bool same_kind(motion::Motion const& a, motion::Motion const& b) {
+  return a.path == b.path && (!motion::is_arc(a) || a.plane == b.plane);
+}
+
+// Same kind, and neither goes up where the other goes down or sideways where the other goes plumb.
+bool same_way(motion::Motion const& a, motion::Motion const& b) {
+  constexpr double none = 1e-6; // mm
+  auto const rise = [](motion::Motion const& m) {
+    return std::abs(m.to.z - m.from.z) <= none ? 0 : m.to.z > m.from.z ? 1 : -1;
+  };
+  auto const goes_sideways = [](motion::Motion const& m) {
+    return distance(geometry::xy(m.from), geometry::xy(m.to)) > none;
+  };
+  return same_kind(a, b) && rise(a) == rise(b) && goes_sideways(a) == goes_sideways(b);
+}
+
+// Down a wall a program leaves out the move sideways that it makes from level to level elsewhere: it would go
+// nowhere. A sample that lacks straight moves of the fullest one is given them where they go nowhere. False
+// when the two differ in anything else.
+bool complete(LinkSample& sample, LinkSample const& full) {
+  if (sample.steps.size() == full.steps.size()) return true;
+  std::vector<Step> steps;
+  Vec3 at = geometry::at_height(sample.previous.at, sample.previous.z);
+  std::size_t taken = 0;
+  for (std::size_t i = 0; i < full.steps.size(); ++i) {
+    motion::Motion const& model = motion_at(full, i);
+    if (taken < sample.steps.size() && same_way(motion_at(sample, taken), model)) {
+      steps.push_back(sample.steps[taken]);
+      at = motion_at(sample, taken++).to;
+      continue;
+    }
+    if (motion::is_arc(model)) return false;
+    steps.push_back(full.steps[i]);
+    motion::Motion& still = *motion::motion_of(steps.back());
+    still.from = still.to = at;
+  }
+  if (taken < sample.steps.size()) return false;
+  sample.steps = std::move(steps);
+  return true;
 }
 
 double radius_in_plane(motion::Motion const& m, Vec3 const& p) {
@@ -221,16 +280,15 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
 
 tl::expected<LinkLaw, std::string> LinkLaw::fit(std::vector<LinkSample> samples, double tolerance) {
   LinkLaw law;
-  LinkSample const& first = samples.front();
-  for (LinkSample const& s : samples) {
-    bool alike = s.steps.size() == first.steps.size();
-    for (std::size_t i = 0; alike && i < s.steps.size(); ++i) {
-      motion::Motion const& a = motion_at(s, i);
-      motion::Motion const& b = motion_at(first, i);
-      alike = a.path == b.path && (!motion::is_arc(a) || a.plane == b.plane);
-      if (!motion::is_known(a.from) || !motion::is_known(a.to) || a.compensated || a.rotary)
+  LinkSample const first = fullest(samples);
+  for (LinkSample& s : samples) {
+    for (Step const& step : s.steps)
+      if (motion::Motion const& m = *motion::motion_of(step);
+          !motion::is_known(m.from) || !motion::is_known(m.to) || m.compensated || m.rotary)
         return tl::unexpected(std::string("a move between its levels is not fully known"));
-    }
+    bool alike = complete(s, first);
+    for (std::size_t i = 0; alike && i < s.steps.size(); ++i)
+      alike = same_kind(motion_at(s, i), motion_at(first, i));
     if (!alike)
       return tl::unexpected(
           std::string("the moves from one level to the next are of different kinds from level to level"));

@@ -86,9 +86,10 @@ public:
     ShapedContour shaped;
     shaped.start_direction = exact.direction_at_start();
     shaped.end_direction = exact.direction_at_end();
-    Vec2 const left = left_normal(shaped.start_direction);
     shaped.start = written[exact.start_element];
     if (exact.closed && exact.start_share > 0) {
+      // Of the told course, as the other normals here.
+      Vec2 const left = left_normal(exact.reversed ? -shaped.start_direction : shaped.start_direction);
       shaped.start = snap(exact.cut_start(), left, left, resolution_);
       keep(away_ * dot(shaped.start - exact.cut_start(), left));
     }

@@ -117,7 +117,7 @@ std::optional<Counterpart> match_open(Contour const& a, Contour const& b, StackL
 }
 
 // The start of a loop may have moved along it; both are then told without their starts.
-std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackLimits const& limits) {
+std::optional<Counterpart> match_loop_as_told(Contour const& a, Contour const& b, StackLimits const& limits) {
   if (a.start_share == 0 && a.start_element == 0 && alike(a.segments, b.segments, limits))
     return Counterpart{b, 0, 0};
   Contour told = b;
@@ -139,6 +139,13 @@ std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackL
   return std::nullopt;
 }
 
+std::optional<Counterpart> match_loop(Contour const& a, Contour const& b, StackLimits const& limits) {
+  if (auto match = match_loop_as_told(a, b, limits)) return match;
+  Contour other_way = b;
+  other_way.tell_backwards();
+  return match_loop_as_told(a, other_way, limits);
+}
+
 // Pieces of a longer course that happen to lie at one height each, as in a raster, are no levels: they lie
 // one after the other, or the tool cuts its way to the next through far more than it cuts on them.
 bool are_levels(Contour const& a, Contour const& b) {
@@ -155,7 +162,7 @@ void trim(Contour& contour, std::size_t front, std::size_t back) {
 // Whatever the two are made of, they run beside each other.
 std::optional<Counterpart> match_in_plan(Contour const& a, Contour const& b, StackLimits const& limits) {
   bool backwards = false;
-  if (!run_beside(a, b, limits.max_shift, backwards) || (backwards && a.closed)) return std::nullopt;
+  if (!run_beside(a, b, limits.max_shift, backwards)) return std::nullopt;
   Counterpart match{b, 0, 0};
   if (backwards) match.contour.tell_backwards();
   if (a.closed) return match;
@@ -198,6 +205,8 @@ public:
       }
       if (!match) return false;
       if (!next.contours[c].closed && !are_levels(last.contours[c], match->contour)) return false;
+      // The contours of a level are all cut the same way round as on the first one, or all the other way.
+      if (c > 0 && match->contour.reversed != matches.front().contour.reversed) return false;
       matches.push_back(std::move(*match));
     }
     Level told;

@@ -61,8 +61,8 @@ inline constexpr double longest_way_between = 3;
 
 /// Groups contours into levels and levels into stacks. Contours that fit nowhere are in no stack.
 ///
-/// Counterparts are found whether they are told alike, backwards (open contours whose direction alternates)
-/// or from another start (loops). Elements at the ends of open contours that have no counterpart, or that do
+/// Counterparts are found whether they are told alike, backwards (contours whose direction alternates) or
+/// from another start (loops). Elements at the ends of open contours that have no counterpart, or that do
 /// not move with the contour from level to level (lead-ins, step-overs at the level's own height), are left
 /// to the links.
 std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const& limits);

@@ -1,0 +1,137 @@
+// Ways from one level to the next at which the tool stays down, and loops whose direction alternates.
+#include "random_part.hpp"
+
+#include <catch2/catch.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+using namespace restep;
+using namespace restep::transform;
+using namespace restep::transform::testing;
+using finish::PassStatus;
+using geometry::Vec2;
+
+namespace {
+
+struct Manner {
+  bool alternating = false; ///< every other level is cut the other way round
+  bool still_moves = true;  ///< a move sideways from level to level is there where it goes nowhere, too
+  bool chords = false;      ///< instead of arcs, of another number from level to level
+};
+
+// Every level from the same corner of the outline: sideways to it, down, and round.
+std::vector<Step> stay_down(RandomPart const& part, Manner const& manner) {
+  Program p;
+  p.rapid(0, 0, 15);
+  for (std::size_t k = 0; k < part.depths.size(); ++k) {
+    double const d = part.offset(part.depths[k]).value();
+    auto contour = part.outline.moved(part.pocket ? -d : d).value();
+    if (manner.alternating && k % 2 == 1) {
+      std::reverse(contour.begin(), contour.end());
+      for (finish::Segment& s : contour)
+        s = s.backwards();
+    }
+    auto const to = [&](Vec2 at) { p.feed(part.rounded(at.x), part.rounded(at.y), nowhere, 400); };
+    Vec2 const start{part.rounded(contour.front().from.x), part.rounded(contour.front().from.y)};
+    if (k == 0)
+      p.rapid(start.x, start.y, 2);
+    else if (manner.still_moves || distance(start, {p.at.x, p.at.y}) > 0)
+      to(start);
+    p.feed(nowhere, nowhere, -part.depths[k], 150);
+    for (finish::Segment const& s : contour) {
+      int const n = manner.chords && s.arc ? 24 + 2 * static_cast<int>(k % 3) : 1;
+      for (int i = 1; i < n; ++i)
+        to(s.point_at(static_cast<double>(i) / n));
+      if (s.arc && !manner.chords)
+        p.arc(s.ccw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw, motion::Plane::xy,
+              {part.rounded(s.to.x), part.rounded(s.to.y), -part.depths[k]},
+              geometry::at_height(s.centre, -part.depths[k]), 400);
+      else
+        to(s.to);
+    }
+  }
+  p.rapid_z(15);
+  return p.steps;
+}
+
+RandomPart rolled_boss(RandomSurface surface, char const* tool) {
+  RandomPart part;
+  part.tool = cutter::parse_tool(tool).value();
+  part.tool.number = 1;
+  part.surface = surface;
+  part.outline.kind = RandomOutline::Kind::rolled;
+  part.outline.corners = {{-14, -11}, {16, -7}, {13, 12}, {-17, 9}}; // no side along an axis
+  for (int k = 1; k <= 30; ++k)
+    part.depths.push_back(surface.depth * k / 30);
+  return part;
+}
+
+// Twice the area that each level's course goes round, by height: more than 0 counter-clockwise.
+std::map<double, double> areas(std::vector<Step> const& steps) {
+  std::map<double, double> areas;
+  for (Step const& step : steps)
+    if (auto const* m = motion::motion_of(step); m != nullptr && finish::is_level_cut(*m))
+      areas[-m->to.z] += cross(geometry::xy(m->from), geometry::xy(m->to));
+  return areas;
+}
+
+} // namespace
+
+TEST_CASE("a move from level to level that is left out where it would go nowhere is one all the same",
+          "[restep]") {
+  // A wall of 2 mm, where the contour stays, above a fillet of 2 mm, where it moves.
+  RandomPart const part = rolled_boss({RandomSurface::Kind::fillet, 2, 0, 4}, "ball 2");
+  auto const told = run_restep(stay_down(part, {}), {part.tool}, cusp_target(2), 1e-4);
+  Manner brief;
+  brief.still_moves = false;
+  auto const left_out = run_restep(stay_down(part, brief), {part.tool}, cusp_target(2), 1e-4);
+  CHECK(left_out.proof_failure == "");
+  REQUIRE(left_out.passes.size() == 1);
+  INFO(left_out.passes.front().reason);
+  REQUIRE(left_out.passes.front().status == PassStatus::restepped);
+  REQUIRE(told.passes.front().status == PassStatus::restepped);
+  auto const& a = told.passes.front().after.positions;
+  auto const& b = left_out.passes.front().after.positions;
+  REQUIRE(a.size() == b.size());
+  for (std::size_t k = 0; k < a.size(); ++k)
+    CHECK(distance(a[k], b[k]) < 1e-9);
+}
+
+TEST_CASE("loops whose direction alternates are re-stepped, and go on alternating", "[restep]") {
+  for (bool const chords : {false, true})
+    for (auto const kind : {RandomSurface::Kind::draft, RandomSurface::Kind::fillet}) {
+      RandomPart const part = rolled_boss({kind, 2, 5, 3}, "ball 2");
+      Manner manner;
+      manner.chords = chords;
+      auto const one_way = run_restep(stay_down(part, manner), {part.tool}, cusp_target(1), 1e-4);
+      manner.alternating = true;
+      auto const out = run_restep(stay_down(part, manner), {part.tool}, cusp_target(1), 1e-4);
+      CHECK(out.proof_failure == "");
+      REQUIRE(out.passes.size() == 1);
+      finish::PassReport const& pass = out.passes.front();
+      INFO((chords ? "chords " : "arcs ")
+           << (kind == RandomSurface::Kind::draft ? "draft " : "fillet ") << pass.reason);
+      REQUIRE(pass.status == PassStatus::restepped);
+      CHECK(pass.after.cusp_max_um <= 1.002);
+      // The last level keeps its direction, which may ask for one level more.
+      std::size_t const least = one_way.passes.front().after.levels;
+      CHECK(pass.after.levels >= least);
+      CHECK(pass.after.levels <= least + 1);
+
+      double before = 0;
+      for (auto const& [depth, area] : areas(out.steps)) {
+        INFO("depth " << depth);
+        CHECK(area * before <= 0);
+        before = area;
+      }
+
+      std::vector<Step> again = out.steps;
+      for (Step& s : again)
+        s.generated = s.touched = false;
+      auto const twice = run_restep(again, {part.tool}, cusp_target(1), 1e-4);
+      CHECK(twice.passes.front().status == PassStatus::kept);
+      CHECK(same_stream(twice.steps, again));
+    }
+}
