@@ -77,26 +77,42 @@ std::string counted(std::size_t contours) {
   return fmt::format("{} contour{}", contours, contours == 1 ? "" : "s");
 }
 
+// What becomes of the contours from one level to the next below it.
+std::string change_in_words(finish::Level const& last, finish::Level const& first) {
+  auto const closed = [](finish::Level const& level) { return level.contours.front().closed; };
+  std::string from, to;
+  if (last.contours.size() != first.contours.size()) {
+    from = counted(last.contours.size()) + " at ";
+    to = counted(first.contours.size()) + " at ";
+  } else if (closed(last) != closed(first)) {
+    from = closed(last) ? "closed contours at " : "open contours at ";
+    to = closed(first) ? "closed ones at " : "open ones at ";
+  }
+  return fmt::format("the levels go from {}Z{:.4f} to {}Z{:.4f}", from, last.z, to, first.z);
+}
+
 } // namespace
 
-void note_junction(Context& context, finish::Stack const& above, finish::Stack const& below,
+std::optional<StackEnds> ends_of(finish::Stack const& stack) {
+  if (!stack.downwards()) return std::nullopt;
+  return StackEnds{stack.levels.front(), stack.levels.back()};
+}
+
+void note_junction(Context& context, StackEnds const& above, StackEnds const& below,
                    finish::PassReport const& upper, finish::PassReport const& lower, cutter::Tool const* tool,
                    text::Place const& place) {
-  if (!above.downwards() || !below.downwards() || above.levels.size() < 2 || below.levels.size() < 2) return;
-  finish::Level const& last = above.levels.back();
-  finish::Level const& first = below.levels.front();
+  finish::Level const& last = above.bottom;
+  finish::Level const& first = below.top;
   double const step = last.z - first.z;
   double const usual = std::max(upper.before.stepdown_max_mm, lower.before.stepdown_max_mm);
-  if (last.contours.size() == first.contours.size() || step <= 0 || step > 1.5 * usual) return;
+  if (step <= 0 || step > 1.5 * usual) return;
   if (!overlap(extent_of(last), extent_of(first))) return;
   double const cusp = cusp_of_step(upper, tool, step);
   context.findings.add(
       text::Severity::note, "contours-change",
-      fmt::format(
-          "between pass {} and pass {} the levels go from {} at Z{:.4f} to {} at Z{:.4f}: the step of {:.4f} "
-          "mm between them stays{}",
-          upper.index, lower.index, counted(last.contours.size()), last.z, counted(first.contours.size()),
-          first.z, step, cusp > 0 ? fmt::format(", and a cusp of about {:.1f} um", cusp) : ""),
+      fmt::format("between pass {} and pass {} {}: the step of {:.4f} mm between them stays{}", upper.index,
+                  lower.index, change_in_words(last, first), step,
+                  cusp > 0 ? fmt::format(", and a cusp of about {:.1f} um", cusp) : ""),
       "post these levels with a smaller stepdown where the cusp matters", place);
 }
 

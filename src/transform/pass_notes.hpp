@@ -4,6 +4,7 @@
 #include "finish/stack.hpp"
 #include "transform/transform.hpp"
 
+#include <optional>
 #include <span>
 
 namespace restep::transform {
@@ -20,11 +21,19 @@ void note_extension(Context& context, finish::PassReport const& report);
 void note_lost_remarks(Context& context, finish::PassReport const& report,
                        std::span<motion::Step const> before, std::span<motion::Step const> after);
 
-/// Two passes that follow each other: where one goes on below the other with another number of contours
-/// (islands that run together, a pocket that parts), that the step between their levels stays, with the cusp
-/// that it leaves on a surface as steep as that of the upper pass ends. `upper` and `lower` are the reports
-/// of the two; `tool` may be null. mm.
-void note_junction(Context& context, finish::Stack const& above, finish::Stack const& below,
+/// The levels at either end of a stack that goes down.
+struct StackEnds {
+  finish::Level top, bottom;
+};
+/// None of a stack that goes up.
+std::optional<StackEnds> ends_of(finish::Stack const& stack);
+
+/// Two passes that follow each other: where one goes on below the other with other contours (islands that run
+/// together, a pocket that parts, a wall that ends what went all round), or where something else than motion
+/// stands between, that the step between their levels stays, with the cusp that it leaves on a surface as
+/// steep as that of the upper pass ends. `upper` and `lower` are the reports of the two; `tool` may be null.
+/// mm.
+void note_junction(Context& context, StackEnds const& above, StackEnds const& below,
                    finish::PassReport const& upper, finish::PassReport const& lower, cutter::Tool const* tool,
                    text::Place const& place);
 

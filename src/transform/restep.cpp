@@ -322,6 +322,7 @@ private:
 
   void note_tool(Step const& step) {
     if (std::holds_alternative<motion::SpindleSpeed>(step.event)) speed_ = step;
+    if (std::holds_alternative<motion::ToolChange>(step.event)) above_.reset();
     in_use_.see(step);
   }
 
@@ -361,7 +362,7 @@ private:
         if (s.generated) s.first_in_block = s.last_in_block = true;
       out_.append(std::move(written.steps));
       done = written.last + 1;
-      if (i > 0) note_change_of_contours(all[i - 1], found);
+      note_change_of_contours(found);
     }
     for (; done < kept_.size(); ++done)
       out_.push_back(kept_[done]);
@@ -376,13 +377,14 @@ private:
     level_seen_ = spiral_seen_ = raster_seen_ = false;
   }
 
-  void note_change_of_contours(FoundPass const& above, FoundPass const& below) const {
-    auto const* upper = std::get_if<finish::Stack>(&above.pass);
-    auto const* lower = std::get_if<finish::Stack>(&below.pass);
-    if (upper == nullptr || lower == nullptr) return;
-    std::span<finish::PassReport const> const reports(context_.passes);
-    note_junction(context_, *upper, *lower, reports[reports.size() - 2], reports.back(), tool(),
-                  kept_[below.first].place);
+  void note_change_of_contours(FoundPass const& found) {
+    auto const* stack = std::get_if<finish::Stack>(&found.pass);
+    std::optional<StackEnds> ends = stack != nullptr ? ends_of(*stack) : std::nullopt;
+    if (ends && above_)
+      note_junction(context_, *above_, *ends, context_.passes[pass_above_], context_.passes.back(), tool(),
+                    kept_[found.first].place);
+    above_ = std::move(ends);
+    pass_above_ = context_.passes.size() - 1;
   }
 
   motion::Unravelled upstream_;
@@ -404,10 +406,12 @@ private:
   bool cut_before_ = false;  ///< the last motion cut sideways
   std::size_t since_level_ = 0;
   std::size_t next_check_ = first_check;
-  std::optional<Step> speed_; ///< the S in force
-  motion::Stretch rest_;      ///< plain cuts in hand
-  std::size_t watched_ = 0;   ///< of them those that were told to whoever watches
-  HeldCuts held_;             ///< plain cuts that are held, or were and are on their way out
+  std::optional<Step> speed_;      ///< the S in force
+  std::optional<StackEnds> above_; ///< of the pass before, where this tool may go on below it
+  std::size_t pass_above_ = 0;     ///< its place among the reports
+  motion::Stretch rest_;           ///< plain cuts in hand
+  std::size_t watched_ = 0;        ///< of them those that were told to whoever watches
+  HeldCuts held_;                  ///< plain cuts that are held, or were and are on their way out
   bool holding_ = false;
   motion::Stretch loose_; ///< plain cuts that go out as steps
   std::size_t loose_at_ = 0;

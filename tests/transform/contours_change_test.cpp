@@ -23,7 +23,8 @@ double to_digits(double x) {
 }
 
 /// Two cones side by side, cut in levels: two circles each as long as these do not meet, then one contour.
-std::vector<Step> cones(int levels) {
+/// Before one level the coolant may be turned off.
+std::vector<Step> cones(int levels, int coolant_off_before = 0) {
   Program p;
   p.rapid(0, 0, 15);
   auto const arc = [&](double x, double y, double about, double z) {
@@ -32,6 +33,7 @@ std::vector<Step> cones(int levels) {
   for (int k = 1; k <= levels; ++k) {
     double const z = to_digits(-step * k);
     double const r = 8 + step * k * slope;
+    if (k == coolant_off_before) p(motion::Coolant{});
     if (r < half) {
       for (double const x : {-half, half}) {
         p.rapid(to_digits(x - r), 0, 2).feed(nowhere, nowhere, z, 150);
@@ -90,4 +92,17 @@ TEST_CASE("where as many contours go all the way down nothing is told", "[contou
   cutter::Tool tool = cutter::parse_tool("bull 3 r0.3").value();
   tool.number = 0;
   CHECK(notes_of(run_restep(cones(10), {tool}, cusp_target(5), 1e-4)).empty());
+}
+
+TEST_CASE("where more than motion stands between two levels, the step between them is told", "[contours]") {
+  cutter::Tool tool = cutter::parse_tool("bull 3 r0.3").value();
+  tool.number = 0;
+  Restepped const ran = run_restep(cones(10, 6), {tool}, cusp_target(5), 1e-4);
+  REQUIRE(ran.passes.size() == 2);
+  auto const notes = notes_of(ran);
+  REQUIRE(notes.size() == 1);
+  // The cusp is that of the step at the junction above: the same slope, tool and stepdown.
+  CHECK(notes[0] ==
+        "between pass 1 and pass 2 the levels go from Z-1.5000 to Z-1.8000: the step of 0.3000 mm "
+        "between them stays, and a cusp of about 54.2 um");
 }
