@@ -160,34 +160,77 @@ LevelFigures measure_levels(Meridian const& meridian, Tool const& tool, FinishTa
   return figures;
 }
 
-ConstantStep constant_stepdown(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
-                               StepLimits const& limits) {
-  Marcher const marcher(meridian, tool, target, limits);
-  double const height = drop_between(meridian, 0, meridian.length());
-  if (!(height > 0)) return {};
-  auto const within = [&](std::size_t steps) {
-    double const drop = height / static_cast<double>(steps);
-    if (limits.max_stepdown > 0 && drop > limits.max_stepdown * (1 + target_slack)) return false;
+namespace {
+
+// Levels at a constant stepdown over one meridian.
+class ConstantSteps {
+public:
+  ConstantSteps(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
+                StepLimits const& limits)
+      : meridian_(meridian)
+      , marcher_(meridian, tool, target, limits)
+      , most_(limits.max_stepdown)
+      , height_(drop_between(meridian, 0, meridian.length())) {}
+
+  double height() const { return height_; }
+
+  bool within(std::size_t steps) const {
+    double const drop = height_ / static_cast<double>(steps);
+    if (most_ > 0 && drop > most_ * (1 + target_slack)) return false;
     double s = 0;
     for (std::size_t k = 1; k <= steps; ++k) {
       // Where the level's height is first reached: a floor belongs to the step that ends it.
-      double const e = k == steps ? meridian.length() : meridian.reach(0, static_cast<double>(k) * drop);
-      if (marcher.excess(s, e, 1, 0) > 0) return false;
+      double const e = k == steps ? meridian_.length() : meridian_.reach(0, static_cast<double>(k) * drop);
+      if (marcher_.excess(s, e, 1, 0) > 0) return false;
       s = e;
     }
     return true;
-  };
-  std::size_t high = 1;
-  while (!within(high)) {
-    if (high >= max_levels) return {};
-    high *= 2;
   }
-  std::size_t low = high / 2; // fails, or is 0
-  while (high - low > 1) {
-    std::size_t const middle = low + (high - low) / 2;
-    (within(middle) ? high : low) = middle;
+
+  // The least number of steps from `steps` on; 0 where more would be needed than any pass has.
+  std::size_t least(std::size_t steps) const {
+    if (within(steps)) return steps;
+    std::size_t low = steps; // fails
+    std::size_t high = 2 * steps;
+    for (; !within(high); high *= 2) {
+      if (high >= max_levels) return 0;
+      low = high;
+    }
+    while (high - low > 1) {
+      std::size_t const middle = low + (high - low) / 2;
+      (within(middle) ? high : low) = middle;
+    }
+    return high;
   }
-  return {height / static_cast<double>(high), high + 1};
+
+private:
+  Meridian const& meridian_;
+  Marcher marcher_;
+  double most_;
+  double height_;
+};
+
+} // namespace
+
+ConstantStep constant_stepdown(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
+                               StepLimits const& limits) {
+  Meridian const* const one = &meridian;
+  return constant_stepdown({&one, 1}, tool, target, limits);
+}
+
+ConstantStep constant_stepdown(std::span<Meridian const* const> meridians, Tool const& tool,
+                               FinishTarget const& target, StepLimits const& limits) {
+  std::size_t steps = 1;
+  double height = 0;
+  for (Meridian const* meridian : meridians) {
+    ConstantSteps const over(*meridian, tool, target, limits);
+    if (!(over.height() > 0)) continue;
+    height = std::max(height, over.height());
+    steps = over.least(steps);
+    if (steps == 0) return {};
+  }
+  if (!(height > 0)) return {};
+  return {height / static_cast<double>(steps), steps + 1};
 }
 
 } // namespace restep::cutter

@@ -4,6 +4,7 @@
 #include "cutter/meridian.hpp"
 
 #include <cstddef>
+#include <span>
 #include <vector>
 
 namespace restep::cutter {
@@ -63,11 +64,14 @@ LevelFigures measure_levels(Meridian const& meridian, Tool const& tool, FinishTa
 
 /// The largest constant stepdown, a whole part of the meridian's height, that keeps every pair within the
 /// target and the largest stepdown, and how many levels that takes, first and last included (as many as
-/// LevelPlan::s has entries). Both 0 when no constant stepdown does (on a floor, or beyond max_levels).
+/// LevelPlan::s has entries). Both 0 when no constant stepdown does (on a floor, or beyond max_levels). Of
+/// several meridians over the same heights: that keeps it on all of them.
 struct ConstantStep {
   double stepdown = 0;    ///< mm
   std::size_t levels = 0; ///< first and last included
 };
+ConstantStep constant_stepdown(std::span<Meridian const* const> meridians, Tool const& tool,
+                               FinishTarget const& target, StepLimits const& limits);
 ConstantStep constant_stepdown(Meridian const& meridian, Tool const& tool, FinishTarget const& target,
                                StepLimits const& limits);
 

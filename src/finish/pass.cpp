@@ -332,9 +332,7 @@ private:
   std::string done_in_words(bool missed) const {
     PassReport const& report = outcome_.report;
     std::string text = fmt::format("{} levels instead of {}", report.after.levels, report.before.levels);
-    if (report.constant_levels > 0)
-      text += fmt::format("; a constant stepdown of {:.4f} mm would need {}", report.constant_stepdown_mm,
-                          report.constant_levels);
+    text += constant_in_words(report);
     if (!fit_.in_one_piece())
       text += fmt::format("; {} places whose surface is not known were left as they were",
                           fit_.sections.size() - 1);
@@ -375,6 +373,14 @@ std::string held_back_in_words(PassReport const& report, std::size_t own, std::s
   return fmt::format(" at a stepdown of no more than its own largest, {:.4f} mm; a larger --max-stepdown "
                      "lets {} go, down to {}",
                      report.before.stepdown_max_mm, levels, without_limit);
+}
+
+std::string constant_in_words(PassReport const& report) {
+  if (report.constant_levels == 0) return {};
+  // One level more than the least may be asked for by a direction that alternates; the rest by the digits.
+  bool const exact_only = report.constant_levels + 1 < report.after.levels;
+  return fmt::format("; a constant stepdown of {:.4f} mm would need {}{}", report.constant_stepdown_mm,
+                     report.constant_levels, exact_only ? " on finer digits" : "");
 }
 
 cutter::FinishTarget target_of(PassRequest const& request, PassReport const& report) {

@@ -48,6 +48,10 @@ bool bound_by_own_stepdown(PassRequest const& request);
 std::string held_back_in_words(PassReport const& report, std::size_t own, std::size_t without_limit,
                                std::string_view levels);
 
+/// How many levels a constant stepdown would need, to be put behind how many the pass has now; empty where
+/// none is known.
+std::string constant_in_words(PassReport const& report);
+
 /// The finish a pass is planned to: the one asked for; with a stepdown limit alone, no worse than the pass's
 /// own.
 cutter::FinishTarget target_of(PassRequest const& request, PassReport const& report);

@@ -194,6 +194,7 @@ private:
     report.after = figures_of(plan->levels, plan->figures);
     report.status = PassStatus::restepped;
     outcome_.steps = std::move(*steps);
+    constant_stepdown();
     return done_in_words(*plan, wanted, planned);
   }
 
@@ -225,11 +226,24 @@ private:
     return held_back_in_words(outcome_.report, own_.size(), plan->levels.size(), "levels");
   }
 
+  void constant_stepdown() {
+    if (!request_.finish) return;
+    std::vector<cutter::Meridian const*> meridians;
+    for (Rail const& rail : surface_.rails())
+      meridians.push_back(&rail.meridian);
+    PassReport& report = outcome_.report;
+    cutter::ConstantStep const constant =
+        cutter::constant_stepdown(meridians, *tool_, *request_.finish, limits_of(request_, report));
+    report.constant_stepdown_mm = constant.stepdown;
+    report.constant_levels = constant.levels;
+  }
+
   std::string done_in_words(RailPlan const& plan, cutter::FinishTarget const& wanted,
                             cutter::FinishTarget const& planned) const {
     std::string text =
         fmt::format("{} levels instead of {}, in {} sections of a surface known to {:.2f} um",
                     plan.levels.size(), own_.size(), surface_.rails().size(), um * surface_.bound());
+    text += constant_in_words(outcome_.report);
     text += said_of_groups(stack_, {}, outcome_.report.after.cusp_min_um, um * planned.limit);
     if (plan.least_forbids) text += "; the least stepdown forbids the target in places";
     if (planned.limit > 1.001 * wanted.limit)

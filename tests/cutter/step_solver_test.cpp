@@ -4,6 +4,7 @@
 #include <catch2/catch.hpp>
 
 #include <algorithm>
+#include <array>
 #include <limits>
 
 using namespace restep::cutter;
@@ -125,6 +126,17 @@ TEST_CASE("a constant stepdown for the same 5 um takes 192 steps where the plan 
   CHECK(constant.levels == 193);
   CHECK_THAT(constant.stepdown, WithinAbs(0.0130, 5e-5));
   CHECK(plan_levels(m, end_mill(0.5), cusp(0.005), {}).s.size() == 25);
+}
+
+TEST_CASE("a constant stepdown for several meridians is that of the one that asks for the smallest") {
+  // The round of the case above and a steep line beside it over the same 2.5 mm of height.
+  Meridian const round = meridian({convex(2, 0.5, 0, 90)});
+  Meridian const steep = meridian({line({0, 0}, {0.2, -2.5})});
+  for (auto const& order : {std::array{&round, &steep}, std::array{&steep, &round}}) {
+    ConstantStep const constant = constant_stepdown(order, end_mill(0.5), cusp(0.005), {});
+    CHECK(constant.levels == 193);
+    CHECK_THAT(constant.stepdown, WithinAbs(0.0130, 5e-5));
+  }
 }
 
 TEST_CASE("a plan spreads the remainder until all cusps are equal") {

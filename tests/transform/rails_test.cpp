@@ -256,6 +256,32 @@ TEST_CASE("where digits do not hold the target on rails they are told which one 
   }
 }
 
+TEST_CASE("the constant stepdown that is told of a pass on rails leaves what the target allows, and a larger "
+          "one more",
+          "[rails]") {
+  for (Part const& part : {Part{"variable-round", 1}, Part{"organic-wall", 1}}) {
+    INFO(part.fixture);
+    auto const steps = program_of(part);
+    double const resolution = resolution_of(part);
+    finish::PassReport const pass = run_part(part, steps).result.passes.front();
+    INFO(pass.reason);
+    REQUIRE(pass.constant_levels > pass.after.levels);
+    auto const truth = truth_of(part.fixture);
+    cutter::Tool tool = cutter::parse_tool(truth["tool"]["text"].get<std::string>()).value();
+    tool.number = truth["tool"]["number"];
+    auto const at_most = [&](double stepdown) {
+      PassTarget target = cusp_target(1000);
+      target.limits.max_stepdown = stepdown;
+      return run_restep(steps, {tool}, target, resolution).passes.front().after;
+    };
+    // Levels stand on digits: a stepdown may be one of them larger.
+    finish::LevelFigures const constant = at_most(pass.constant_stepdown_mm + resolution);
+    CHECK(constant.cusp_max_um <= 1.1 * part.target_um);
+    CHECK(constant.levels <= 1.02 * static_cast<double>(pass.constant_levels));
+    CHECK(at_most(1.3 * pass.constant_stepdown_mm).cusp_max_um > 1.2 * part.target_um);
+  }
+}
+
 TEST_CASE("a stack on rails gets as many levels in chords, however many they are on each level", "[rails]") {
   Part const& part = parts[3];
   auto input = text::Input::open(fixture_path(part.fixture, "program.nc")).value();
