@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace restep::finish {
 
@@ -55,19 +56,33 @@ Trend trend(std::vector<double> const& d, std::vector<Vec2> const& points) {
   return t;
 }
 
-// Which motions lie behind the link's longest sideways move: those belong to the contour it goes to.
+// From which motion on a link belongs to the contour it goes to: from its longest straight move sideways, of
+// those at its greatest height where it rises above both contours. Arcs lead out of a contour or into one:
+// without a straight move the link turns where it goes plumb.
 std::size_t turning_point(LinkSample const& sample) {
-  std::size_t longest = 0;
-  double length = -1;
-  for (std::size_t i = 0; i < sample.steps.size(); ++i) {
-    motion::Motion const& m = motion_at(sample, i);
-    double const sideways = distance(geometry::xy(m.from), geometry::xy(m.to));
-    if (sideways > length + 1e-6) {
-      length = sideways;
+  constexpr double same = 1e-6; // mm
+  std::size_t const n = sample.steps.size();
+  double const levels = std::max(sample.previous.z, sample.next.z);
+  double top = levels;
+  for (std::size_t i = 0; i < n; ++i)
+    top = std::max(top, motion_at(sample, i).to.z);
+  auto const longest_from = [&](double height) {
+    std::size_t longest = n;
+    double length = same;
+    for (std::size_t i = 0; i < n; ++i) {
+      motion::Motion const& m = motion_at(sample, i);
+      double const way = distance(geometry::xy(m.from), geometry::xy(m.to));
+      if (motion::is_arc(m) || std::min(m.from.z, m.to.z) < height - same || way <= length + same) continue;
+      length = way;
       longest = i;
     }
-  }
-  return longest;
+    return longest;
+  };
+  std::size_t turn = top > levels + same ? longest_from(top) : n;
+  if (turn == n) turn = longest_from(-std::numeric_limits<double>::infinity());
+  for (std::size_t i = 0; i < n && turn == n; ++i)
+    if (!motion::is_arc(motion_at(sample, i))) turn = i;
+  return turn < n ? turn : std::min<std::size_t>(1, n);
 }
 
 // A vector told along and across a direction, and back.

@@ -201,9 +201,16 @@ private:
     if (is.gouge.value > own + 1.25 * digits)
       return fmt::format("a new level cuts {:.2f} um below the surface at {}", um * is.gouge.value,
                          place_of(is.gouge));
-    if (is.link_gouge.value > was->link_gouge.value + 2 * digits)
-      return fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
-                         um * is.link_gouge.value, place_of(is.link_gouge));
+    if (is.link_gouge.value > was->link_gouge.value + 2 * digits) {
+      if (was->link_gouge.value <= 2 * digits + own)
+        return fmt::format("a link between two levels cuts {:.2f} um below the surface at {}",
+                           um * is.link_gouge.value, place_of(is.link_gouge));
+      keep(outcome,
+           fmt::format("its own moves from level to level cut {:.2f} um below the surface at {}: those "
+                       "of new levels would cut deeper",
+                       um * was->link_gouge.value, place_of(was->link_gouge)));
+      return {};
+    }
     // Chords may be as coarse as the program's own; between two of its levels they may stretch a little.
     if (is.sagitta.value > 1.1 * was->sagitta.value + digits)
       return fmt::format("a chord stands {:.2f} um off its curve at {}, those of the program {:.2f} um",

@@ -19,6 +19,7 @@ struct Manner {
   bool alternating = false; ///< every other level is cut the other way round
   bool still_moves = true;  ///< a move sideways from level to level is there where it goes nowhere, too
   bool chords = false;      ///< instead of arcs, of another number from level to level
+  double into = 0;          ///< mm that the way to the next level goes through the part
 };
 
 // Every level from the same corner of the outline: sideways to it, down, and round.
@@ -35,6 +36,7 @@ std::vector<Step> stay_down(RandomPart const& part, Manner const& manner) {
     }
     auto const to = [&](Vec2 at) { p.feed(part.rounded(at.x), part.rounded(at.y), nowhere, 400); };
     Vec2 const start{part.rounded(contour.front().from.x), part.rounded(contour.front().from.y)};
+    if (manner.into > 0 && k > 0) to((1 - manner.into / length(start)) * start);
     if (k == 0)
       p.rapid(start.x, start.y, 2);
     else if (manner.still_moves || distance(start, {p.at.x, p.at.y}) > 0)
@@ -134,4 +136,39 @@ TEST_CASE("loops whose direction alternates are re-stepped, and go on alternatin
       CHECK(twice.passes.front().status == PassStatus::kept);
       CHECK(same_stream(twice.steps, again));
     }
+}
+
+TEST_CASE("a pass whose own moves from level to level cut into the part is left as it was, and that is told",
+          "[restep]") {
+  RandomPart const part = rolled_boss({RandomSurface::Kind::draft, 2, 5, 3}, "ball 2");
+  auto const deeper = [](std::vector<Step>& steps) { // one plunge 0.2 mm inside the part
+    for (Step& step : steps) {
+      auto* m = motion::motion_of(step);
+      if (!step.generated || finish::is_level_cut(*m) || m->from.z <= m->to.z) continue;
+      Vec2 const inside = (1 - 0.2 / length(geometry::xy(m->from))) * geometry::xy(m->from);
+      m->from = geometry::at_height(inside, m->from.z);
+      m->to = geometry::at_height(inside, m->to.z);
+      return;
+    }
+  };
+  for (double const into : {0.0, 0.1}) {
+    INFO("into " << into);
+    Manner manner;
+    manner.into = into;
+    auto const program = stay_down(part, manner);
+    auto const fine = run_restep(program, {part.tool}, cusp_target(1), 1e-4);
+    CHECK(fine.proof_failure == "");
+    CHECK(fine.passes.front().status == PassStatus::restepped);
+    auto const out = run_restep(program, {part.tool}, cusp_target(1), 1e-4, deeper);
+    finish::PassReport const& pass = out.passes.front();
+    INFO(pass.reason);
+    if (into == 0) {
+      CHECK_THAT(out.proof_failure, Catch::Contains("below the surface"));
+    } else {
+      CHECK(out.proof_failure == "");
+      CHECK(pass.status == PassStatus::kept);
+      CHECK_THAT(pass.reason, Catch::Contains("its own moves from level to level cut"));
+      CHECK(same_stream(out.steps, program));
+    }
+  }
 }
