@@ -333,9 +333,10 @@ private:
     PassReport const& report = outcome_.report;
     std::string text = fmt::format("{} levels instead of {}", report.after.levels, report.before.levels);
     text += constant_in_words(report);
-    if (!fit_.in_one_piece())
-      text += fmt::format("; {} places whose surface is not known were left as they were",
-                          fit_.sections.size() - 1);
+    if (std::size_t const unknown = fit_.sections.size() - 1; unknown == 1)
+      text += "; one place whose surface is not known was left as it was";
+    else if (unknown > 1)
+      text += fmt::format("; {} places whose surface is not known were left as they were", unknown);
     if (missed) text += "; the least stepdown forbids the target in places";
     text += said_of_groups(stack_, why_ends_stay_, report.after.cusp_min_um, report.target_um);
     return text;
