@@ -28,21 +28,30 @@ public:
       : operation_(operation)
       , stack_(stack)
       , offsets_(offsets)
-      , rule_(rule) {}
+      , rule_(rule) {
+    for (Level const& level : stack.levels) {
+      order_turns_ = order_turns_ || level.from_the_last;
+      contours_turn_ = contours_turn_ || level.contours.back().reversed;
+    }
+  }
 
   // Links within a level (between islands), from one level to the next, and from one group to the next.
   std::string learn_links(double tolerance) {
     std::size_t const contours = stack_.levels.front().contours.size();
     for (std::size_t c = 0; c + 1 < contours; ++c) {
       Samples samples;
-      for (std::size_t k = 0; k < stack_.levels.size(); ++k)
-        take_sample(samples, k, c, k, c + 1);
+      for (std::size_t k = 0; k < stack_.levels.size(); ++k) {
+        std::vector<Contour> const& cut = stack_.levels[k].contours;
+        bool const against = stack_.levels[k].from_the_last;
+        take_sample(samples, k, cut[against ? c + 1 : c], k, cut[against ? c : c + 1]);
+      }
       if (std::string trouble = learn(std::move(samples), tolerance); !trouble.empty()) return trouble;
     }
     Samples within, between;
     for (std::size_t k = 0; k < stack_.levels.size(); ++k)
       if (auto const next = stack_.cut_after(k))
-        take_sample(begins_group(*next) ? between : within, k, contours - 1, *next, 0);
+        take_sample(begins_group(*next) ? between : within, k, stack_.levels[k].last_cut(), *next,
+                    stack_.levels[*next].first_cut());
     if (std::string trouble = learn(std::move(within), tolerance); !trouble.empty()) return trouble;
     return learn(std::move(between), tolerance);
   }
@@ -53,8 +62,7 @@ public:
     for (std::vector<PlannedLevel> const& group : groups)
       for (PlannedLevel const& level : group) {
         if (std::size_t const* k = std::get_if<std::size_t>(&level))
-          steps +=
-              stack_.levels[*k].contours.back().last_step - stack_.levels[*k].contours.front().first_step;
+          steps += stack_.levels[*k].last_cut().last_step - stack_.levels[*k].first_cut().first_step;
         else
           for (ShapedContour const& shaped : std::get<ShapedLevel>(level).contours)
             steps += shaped.contour.segments.size();
@@ -66,33 +74,35 @@ public:
   // Level k of the program with everything between its first and last contour.
   void append_own_level(std::size_t k) {
     Level const& level = stack_.levels[k];
-    Contour const& last = level.contours.back();
-    append_own(level.contours.front().first_step, last.last_step);
+    Contour const& last = level.last_cut();
+    append_own(level.first_cut().first_step, last.last_step);
     at_ = {end_of(last), level.z, offsets_.d[k], last.direction_at_end()};
-    reversed_ = last.reversed;
+    turned_ = level.turned();
   }
 
   // From level k of the program to the one that it cuts next.
   void append_own_link(std::size_t k) {
-    append_own(stack_.levels[k].contours.back().last_step + 1,
-               stack_.levels[*stack_.cut_after(k)].contours.front().first_step - 1);
+    append_own(stack_.levels[k].last_cut().last_step + 1,
+               stack_.levels[*stack_.cut_after(k)].first_cut().first_step - 1);
   }
 
   // From the last contour of the level before to level k of the program.
   std::string append_link_to_own(std::size_t k, bool new_group) {
-    Contour const& first = stack_.levels[k].contours.front();
+    Contour const& first = stack_.levels[k].first_cut();
     return append_link(stack_.levels[k].contours.size() - (new_group ? 0 : 1),
                        {start_of(first), first.z, offsets_.d[k], first.direction_at_start()});
   }
 
   // `first`: nothing comes before it.
-  std::string append_new_level(ShapedLevel const& shaped, bool reversed, bool new_group, bool first) {
+  std::string append_new_level(ShapedLevel const& shaped, bool turned, bool new_group, bool first) {
     double const z = shaped.tip.y;
     std::size_t const contours = shaped.contours.size();
-    for (std::size_t c = 0; c < contours; ++c) {
-      Cut const cut = cut_of(shaped.contours[c], reversed);
-      if (c > 0 || !first) {
-        std::string trouble = append_link(c > 0       ? c - 1
+    bool const from_the_last = turned && order_turns_;
+    for (std::size_t i = 0; i < contours; ++i) {
+      std::size_t const c = from_the_last ? contours - 1 - i : i;
+      Cut const cut = cut_of(shaped.contours[c], turned && contours_turn_);
+      if (i > 0 || !first) {
+        std::string trouble = append_link(i > 0       ? (from_the_last ? c : c - 1)
                                           : new_group ? contours
                                                       : contours - 1,
                                           {cut.elements.front().from, z, shaped.tip.x, cut.start_direction});
@@ -101,7 +111,7 @@ public:
       for (Segment const& element : cut.elements)
         append_element(element, z);
       at_ = {cut.elements.back().to, z, shaped.tip.x, cut.end_direction};
-      reversed_ = reversed;
+      turned_ = turned;
     }
     return {};
   }
@@ -109,8 +119,8 @@ public:
 private:
   static constexpr std::size_t about_a_link = 8; // steps
 
-  // By the direction of the contour it comes from: where the direction alternates there are two kinds of
-  // links, one at either end of the contours.
+  // By whether the level it comes from is turned: where the direction or the order alternates there are two
+  // kinds of links, one at either end.
   using Samples = std::array<std::vector<LinkSample>, 2>;
 
   bool begins_group(std::size_t k) const {
@@ -118,13 +128,13 @@ private:
                        [&](std::vector<std::size_t> const& group) { return group.front() == k; });
   }
 
-  // The link from contour c of level k to contour `to_c` of level `to_k`.
-  void take_sample(Samples& samples, std::size_t k, std::size_t c, std::size_t to_k, std::size_t to_c) const {
-    Contour const& from = stack_.levels[k].contours[c];
-    Contour const& to = stack_.levels[to_k].contours[to_c];
-    samples[from.reversed ? 1 : 0].push_back({{end_of(from), from.z, offsets_.d[k], from.direction_at_end()},
-                                              {start_of(to), to.z, offsets_.d[to_k], to.direction_at_start()},
-                                              motions_between(operation_, from.last_step, to.first_step)});
+  // The link from a contour of level k to one of level `to_k`.
+  void take_sample(Samples& samples, std::size_t k, Contour const& from, std::size_t to_k,
+                   Contour const& to) const {
+    samples[stack_.levels[k].turned() ? 1 : 0].push_back(
+        {{end_of(from), from.z, offsets_.d[k], from.direction_at_end()},
+         {start_of(to), to.z, offsets_.d[to_k], to.direction_at_start()},
+         motions_between(operation_, from.last_step, to.first_step)});
   }
 
   std::string learn(Samples samples, double tolerance) {
@@ -180,7 +190,7 @@ private:
   }
 
   std::string append_link(std::size_t c, Station const& next) {
-    auto const& law = links_[c][reversed_ ? 1 : 0];
+    auto const& law = links_[c][turned_ ? 1 : 0];
     if (!law) return "the program has no link of the kind that the new levels need";
     auto steps = law->make(at_, next);
     if (!steps) return steps.error();
@@ -233,11 +243,12 @@ private:
   Stack const& stack_;
   Offsets const& offsets_;
   RapidRule const* rule_;
+  bool order_turns_ = false, contours_turn_ = false; ///< what is different in a level that is turned
   // [c][direction of the contour it comes from]: from contour c to the next one; the last to the next level's
   // first; one more to the first of the next group.
   std::vector<std::array<std::optional<LinkLaw>, 2>> links_;
   Station at_;
-  bool reversed_ = false;
+  bool turned_ = false;
   std::vector<Step> out_;
 
 public:
@@ -259,7 +270,7 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
     return tl::unexpected(std::move(trouble));
   assembler.expect(groups);
   bool const alternating = stack.alternates();
-  bool reversed = false;
+  bool turned = false;
   constexpr std::size_t none = ~std::size_t{0};
   std::size_t previous_own = none;
   bool first = true;
@@ -274,10 +285,10 @@ tl::expected<std::vector<Step>, std::string> assemble(std::span<Step const> oper
           trouble = assembler.append_link_to_own(*k, new_group);
         assembler.append_own_level(*k);
         previous_own = *k;
-        reversed = stack.levels[*k].contours.back().reversed;
+        turned = stack.levels[*k].turned();
       } else {
-        if (alternating && !first) reversed = !reversed;
-        trouble = assembler.append_new_level(std::get<ShapedLevel>(level), reversed, new_group, first);
+        if (alternating && !first) turned = !turned;
+        trouble = assembler.append_new_level(std::get<ShapedLevel>(level), turned, new_group, first);
         previous_own = none;
       }
       if (!trouble.empty()) return tl::unexpected(std::move(trouble));

@@ -141,9 +141,7 @@ private:
   tl::expected<RailPlan, std::string> plan_for(cutter::FinishTarget const& target,
                                                cutter::StepLimits const& limits) const {
     RailRequest asked{target, limits, request_.resolution, std::nullopt};
-    if (stack_.alternates())
-      asked.even =
-          stack_.levels.front().contours.back().reversed != stack_.levels.back().contours.back().reversed;
+    if (stack_.alternates()) asked.even = stack_.levels.front().turned() != stack_.levels.back().turned();
     return plan_rail_levels(surface_, *tool_, asked, staying());
   }
 

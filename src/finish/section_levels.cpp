@@ -24,7 +24,7 @@ cutter::LevelPlan plan_in_turn(Section const& section, SectionRequest const& req
   };
   cutter::LevelPlan plan = planned();
   if (!section.stack.alternates()) return plan;
-  auto const reversed = [&](std::size_t k) { return section.stack.levels[k].contours.back().reversed; };
+  auto const reversed = [&](std::size_t k) { return section.stack.levels[k].turned(); };
   bool const ends_differ = reversed(section.first_cut) != reversed(section.last_cut);
   for (int round = 0; round < 200 && (plan.s.size() % 2 == 0) != ends_differ; ++round) {
     target.limit *= 0.98;

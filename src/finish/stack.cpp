@@ -191,26 +191,18 @@ public:
     if (prefix ? next.contours.size() <= count : next.contours.size() != count) return false;
     if (!any_way && levels_.size() >= 2 && (next.z < last.z) != (last.z < levels_[levels_.size() - 2].z))
       return false;
-    std::vector<Counterpart> matches;
-    bool in_plan = false;
-    for (std::size_t c = 0; c < count; ++c) {
-      if (last.contours[c].closed != next.contours[c].closed) return false;
-      auto match = by_element_ ? last.contours[c].closed
-                                     ? match_loop(last.contours[c], next.contours[c], limits_)
-                                     : match_open(last.contours[c], next.contours[c], limits_)
-                               : std::nullopt;
-      if (!match) {
-        match = match_in_plan(last.contours[c], next.contours[c], limits_);
-        in_plan = true;
-      }
-      if (!match) return false;
-      if (!next.contours[c].closed && !are_levels(last.contours[c], match->contour)) return false;
-      // The contours of a level are all cut the same way round as on the first one, or all the other way.
-      if (c > 0 && match->contour.reversed != matches.front().contour.reversed) return false;
-      matches.push_back(std::move(*match));
+    std::optional<Matches> matched;
+    for (bool const in_plan : {false, true}) {
+      if (!in_plan && !by_element_) continue;
+      for (bool const from_the_last : {false, true})
+        if (!matched && (!from_the_last || (count > 1 && !prefix)))
+          matched = match(last, next, in_plan, from_the_last);
     }
+    if (!matched || !turns_alike(*matched)) return false;
+    auto& [matches, in_plan, from_the_last] = *matched;
     Level told;
     told.z = next.z;
+    told.from_the_last = from_the_last;
     for (std::size_t c = 0; c < count; ++c) {
       for (Level& level : levels_) {
         // Elements that are not the same on every level are given up by the one that has them.
@@ -240,6 +232,47 @@ public:
   }
 
 private:
+  // A level's contours as counterparts of those of the last one.
+  struct Matches {
+    std::vector<Counterpart> contours;
+    bool in_plan = false; ///< some of them run beside each other only
+    bool from_the_last = false;
+
+    bool reversed() const { return contours.front().contour.reversed; }
+  };
+
+  std::optional<Matches> match(Level const& last, Level const& next, bool in_plan, bool from_the_last) const {
+    std::size_t const count = last.contours.size();
+    Matches matches{{}, false, from_the_last};
+    for (std::size_t c = 0; c < count; ++c) {
+      Contour const& own = last.contours[c];
+      Contour const& other = next.contours[from_the_last ? count - 1 - c : c];
+      if (own.closed != other.closed) return std::nullopt;
+      auto found = !by_element_ ? std::nullopt
+                   : own.closed ? match_loop(own, other, limits_)
+                                : match_open(own, other, limits_);
+      if (!found && in_plan) {
+        found = match_in_plan(own, other, limits_);
+        matches.in_plan = true;
+      }
+      if (!found || (!other.closed && !are_levels(own, found->contour))) return std::nullopt;
+      // The contours of a level are all cut the same way round as on the first one, or all the other way.
+      if (c > 0 && found->contour.reversed != matches.reversed()) return std::nullopt;
+      matches.contours.push_back(std::move(*found));
+    }
+    return matches;
+  }
+
+  // Levels that are cut the other way than the first are so all in the same manner.
+  bool turns_alike(Matches const& matches) {
+    bool const reversed = matches.reversed(), from_the_last = matches.from_the_last;
+    if (!reversed && !from_the_last) return true;
+    std::pair const manner{reversed, from_the_last};
+    if (turned_ && *turned_ != manner) return false;
+    turned_ = manner;
+    return true;
+  }
+
   // Elements at the ends of an open contour that do not move along their normal as its body does from the
   // first level to the last: leads.
   void trim_leads(std::size_t c) {
@@ -283,6 +316,8 @@ private:
   StackLimits const& limits_;
   std::vector<Level> levels_;
   bool by_element_ = true;
+  std::optional<std::pair<bool, bool>>
+      turned_; ///< contours reversed, order reversed: of levels that are turned
 };
 
 std::vector<Level> levels_of(std::vector<Contour> contours) {

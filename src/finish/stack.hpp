@@ -12,11 +12,17 @@
 
 namespace restep::finish {
 
-/// All contours that a pass cuts at one height, in the order they are cut (several islands are several
-/// contours).
+/// All contours that a pass cuts at one height (several islands are several contours), in the order in which
+/// the first level of their stack cuts them.
 struct Level {
   double z = 0;
   std::vector<Contour> contours;
+  bool from_the_last = false; ///< cut in the opposite order
+
+  Contour const& first_cut() const { return from_the_last ? contours.back() : contours.front(); }
+  Contour const& last_cut() const { return from_the_last ? contours.front() : contours.back(); }
+  /// Cut the other way than the first level: each contour, the order of the contours, or both.
+  bool turned() const { return from_the_last || contours.back().reversed; }
 };
 
 /// Consecutive levels of one tool over one region: the same number of contours, each with its counterpart one
@@ -37,13 +43,13 @@ struct Stack {
   /// The level that is cut after level k; none after the last.
   std::optional<std::size_t> cut_after(std::size_t k) const;
 
-  std::size_t first_step() const { return first_cut().contours.front().first_step; }
-  std::size_t last_step() const { return last_cut().contours.back().last_step; }
+  std::size_t first_step() const { return first_cut().first_cut().first_step; }
+  std::size_t last_step() const { return last_cut().last_cut().last_step; }
   bool downwards() const { return levels.back().z < levels.front().z; }
-  /// The direction of the cut alternates from level to level.
+  /// The direction of the cut alternates from level to level, the order of the contours, or both.
   bool alternates() const {
     std::size_t const first = grouped() ? groups.front().front() : 0;
-    return levels[first].contours.back().reversed != levels[*cut_after(first)].contours.back().reversed;
+    return levels[first].turned() != levels[*cut_after(first)].turned();
   }
 };
 
@@ -61,10 +67,10 @@ inline constexpr double longest_way_between = 3;
 
 /// Groups contours into levels and levels into stacks. Contours that fit nowhere are in no stack.
 ///
-/// Counterparts are found whether they are told alike, backwards (contours whose direction alternates) or
-/// from another start (loops). Elements at the ends of open contours that have no counterpart, or that do
-/// not move with the contour from level to level (lead-ins, step-overs at the level's own height), are left
-/// to the links.
+/// Counterparts are found whether they are told alike, backwards (contours whose direction alternates), from
+/// another start (loops), or in the opposite order (from the island where the level above ended). Elements at
+/// the ends of open contours that have no counterpart, or that do not move with the contour from level to
+/// level (lead-ins, step-overs at the level's own height), are left to the links.
 std::vector<Stack> find_stacks(std::vector<Contour> contours, StackLimits const& limits);
 
 /// The step of the last digit with which the stack's coordinates are written, mm: the coarsest of 0.01 ...

@@ -12,6 +12,7 @@ using namespace restep::transform;
 using namespace restep::transform::testing;
 using finish::PassStatus;
 using geometry::Vec2;
+using motion::PathKind;
 
 namespace {
 
@@ -47,7 +48,7 @@ std::vector<Step> stay_down(RandomPart const& part, Manner const& manner) {
       for (int i = 1; i < n; ++i)
         to(s.point_at(static_cast<double>(i) / n));
       if (s.arc && !manner.chords)
-        p.arc(s.ccw ? motion::PathKind::arc_ccw : motion::PathKind::arc_cw, motion::Plane::xy,
+        p.arc(s.ccw ? PathKind::arc_ccw : PathKind::arc_cw, motion::Plane::xy,
               {part.rounded(s.to.x), part.rounded(s.to.y), -part.depths[k]},
               geometry::at_height(s.centre, -part.depths[k]), 400);
       else
@@ -77,6 +78,52 @@ std::map<double, double> areas(std::vector<Step> const& steps) {
     if (auto const* m = motion::motion_of(step); m != nullptr && finish::is_level_cut(*m))
       areas[-m->to.z] += cross(geometry::xy(m->from), geometry::xy(m->to));
   return areas;
+}
+
+// Three of the part side by side, level by level, with retracts between them; the islands in the same order
+// on every level, or from the one where the level before ended.
+constexpr double apart = 50;
+std::vector<Step> islands(RandomPart const& part, bool there_and_back, bool chords) {
+  Program p;
+  p.rapid(0, 0, 15);
+  for (std::size_t k = 0; k < part.depths.size(); ++k) {
+    auto const contour = part.outline.moved(part.offset(part.depths[k]).value()).value();
+    for (int i = 0; i < 3; ++i) {
+      double const x = apart * (there_and_back && k % 2 == 1 ? 2 - i : i);
+      auto const shifted = [&](Vec2 at) { return Vec2{part.rounded(at.x + x), part.rounded(at.y)}; };
+      Vec2 const start = shifted(contour.front().from);
+      p.rapid(start.x, start.y, 2).feed(nowhere, nowhere, -part.depths[k], 150);
+      for (finish::Segment const& s : contour) {
+        Vec2 const to = shifted(s.to);
+        int const n = chords && s.arc ? 20 : 1;
+        for (int j = 1; j < n; ++j) {
+          Vec2 const at = shifted(s.point_at(static_cast<double>(j) / n));
+          p.feed(at.x, at.y, nowhere, 400);
+        }
+        if (s.arc && !chords)
+          p.arc(PathKind::arc_ccw, motion::Plane::xy, {to.x, to.y, -part.depths[k]},
+                {s.centre.x + x, s.centre.y, -part.depths[k]}, 400);
+        else
+          p.feed(to.x, to.y, nowhere, 400);
+      }
+      p.rapid_z(2);
+    }
+  }
+  p.rapid_z(15);
+  return p.steps;
+}
+
+// Which island each contour belongs to, as they are cut.
+std::vector<int> order_of_islands(std::vector<Step> const& steps) {
+  std::vector<int> order;
+  double z = 0;
+  for (Step const& step : steps)
+    if (auto const* m = motion::motion_of(step); m != nullptr && finish::is_level_cut(*m)) {
+      int const island = static_cast<int>(std::lround(m->to.x / apart));
+      if (order.empty() || order.back() != island || m->to.z != z) order.push_back(island);
+      z = m->to.z;
+    }
+  return order;
 }
 
 } // namespace
@@ -136,6 +183,41 @@ TEST_CASE("loops whose direction alternates are re-stepped, and go on alternatin
       CHECK(twice.passes.front().status == PassStatus::kept);
       CHECK(same_stream(twice.steps, again));
     }
+}
+
+TEST_CASE("islands that are cut there and back are re-stepped there and back", "[restep]") {
+  for (bool const chords : {false, true}) {
+    INFO((chords ? "chords" : "arcs"));
+    RandomPart const part = rolled_boss({RandomSurface::Kind::draft, 2, 5, 3}, "ball 2");
+    auto const one_way = run_restep(islands(part, false, chords), {part.tool}, cusp_target(1), 1e-4);
+    auto const out = run_restep(islands(part, true, chords), {part.tool}, cusp_target(1), 1e-4);
+    CHECK(out.proof_failure == "");
+    REQUIRE(out.passes.size() == 1);
+    finish::PassReport const& pass = out.passes.front();
+    INFO(pass.reason);
+    REQUIRE(pass.status == PassStatus::restepped);
+    CHECK(pass.before.levels == part.depths.size());
+    CHECK(pass.after.cusp_max_um <= 1.002);
+    // The last level stays, and begins where the one above ends.
+    std::size_t const least = one_way.passes.front().after.levels;
+    CHECK(pass.after.levels >= least);
+    CHECK(pass.after.levels <= least + 1);
+
+    auto const order = order_of_islands(out.steps);
+    REQUIRE(order.size() == 3 * pass.after.levels);
+    for (std::size_t i = 0; i < order.size(); i += 6) {
+      INFO("contour " << i);
+      CHECK(std::vector(order.begin() + static_cast<std::ptrdiff_t>(i),
+                        order.begin() + static_cast<std::ptrdiff_t>(i + 6)) == std::vector{0, 1, 2, 2, 1, 0});
+    }
+
+    std::vector<Step> again = out.steps;
+    for (Step& s : again)
+      s.generated = s.touched = false;
+    auto const twice = run_restep(again, {part.tool}, cusp_target(1), 1e-4);
+    CHECK(twice.passes.front().status == PassStatus::kept);
+    CHECK(same_stream(twice.steps, again));
+  }
 }
 
 TEST_CASE("a pass whose own moves from level to level cut into the part is left as it was, and that is told",
