@@ -15,11 +15,55 @@ finish::StackLimits stack_limits(cutter::Tool const* tool) {
   return limits;
 }
 
+// Where a loop of an operation lies.
+struct Loop {
+  double z = 0;
+  std::size_t first = 0, last = 0; // steps
+};
+
+std::vector<Loop> loops_of(std::vector<finish::Contour> const& contours) {
+  std::vector<Loop> loops;
+  for (finish::Contour const& contour : contours)
+    if (contour.closed) loops.push_back({contour.z, contour.first_step, contour.last_step});
+  return loops;
+}
+
+// Runs of them that go down in small steps and are in no pass.
+std::vector<UnreadLoops> unread_among(std::vector<Loop> const& loops, std::vector<FoundPass> const& found) {
+  constexpr std::size_t pass = 5;      // heights
+  constexpr double largest_step = 0.6; // mm: reference, finishing stacks met
+  std::vector<UnreadLoops> runs;
+  UnreadLoops run;
+  double z = 0;
+  auto const end_run = [&] {
+    if (run.heights >= pass) runs.push_back(run);
+    run = {};
+  };
+  for (Loop const& loop : loops) {
+    if (std::any_of(found.begin(), found.end(),
+                    [&](FoundPass const& f) { return loop.first <= f.last && f.first <= loop.last; })) {
+      end_run();
+      continue;
+    }
+    double const down = z - loop.z;
+    if (run.heights > 0 && (down < -finish::same_height || down > largest_step)) end_run();
+    if (run.heights == 0) run.first = loop.first;
+    if (run.heights == 0 || down > finish::same_height) ++run.heights;
+    run.last = loop.last;
+    z = loop.z;
+  }
+  end_run();
+  return runs;
+}
+
 // Stacks and spirals. Parts of a spiral at one height may look like open contours of a stack; the ramps
 // between a stack's loops are no spiral.
-void find_levels(std::span<Step const> operation, cutter::Tool const* tool, std::vector<FoundPass>& found) {
+void find_levels(std::span<Step const> operation, cutter::Tool const* tool, FoundPasses& all) {
+  std::vector<FoundPass>& found = all.passes;
   finish::StackLimits const limits = stack_limits(tool);
-  std::vector<finish::Stack> stacks = finish::find_stacks(finish::find_contours(operation), limits);
+  std::vector<finish::Contour> contours = finish::find_contours(operation);
+  std::vector<Loop> const loops = loops_of(contours);
+  std::vector<finish::Stack> stacks = finish::find_stacks(std::move(contours), limits);
   auto const take = [&](auto spirals) {
     for (auto& spiral : spirals) {
       auto const overlaps = [&](finish::Stack const& stack) {
@@ -37,6 +81,7 @@ void find_levels(std::span<Step const> operation, cutter::Tool const* tool, std:
   take(finish::find_rising_spirals(operation, limits.max_shift));
   for (finish::Stack& stack : stacks)
     found.push_back({stack.first_step(), stack.last_step(), std::move(stack)});
+  all.unread = unread_among(loops, found);
 }
 
 // Lines over a surface, where nothing else was found.
@@ -54,12 +99,12 @@ void find_parallel(std::span<Step const> operation, cutter::Tool const* tool, st
 
 } // namespace
 
-std::vector<FoundPass> find_passes(std::span<Step const> operation, cutter::Tool const* tool, bool goes_down,
-                                   bool lines) {
-  std::vector<FoundPass> found;
+FoundPasses find_passes(std::span<Step const> operation, cutter::Tool const* tool, bool goes_down,
+                        bool lines) {
+  FoundPasses found;
   if (goes_down) find_levels(operation, tool, found);
-  if (lines) find_parallel(operation, tool, found);
-  std::sort(found.begin(), found.end(),
+  if (lines) find_parallel(operation, tool, found.passes);
+  std::sort(found.passes.begin(), found.passes.end(),
             [](FoundPass const& a, FoundPass const& b) { return a.first < b.first; });
   return found;
 }

@@ -20,10 +20,21 @@ struct FoundPass {
   std::variant<finish::Stack, finish::SpiralPass, finish::RisingSpiral, finish::RasterPass> pass;
 };
 
-/// The passes of an operation in program order. `goes_down`: levels or turns may be among the steps; `lines`:
-/// lines over a surface may be. The tool that cuts them may be null.
-std::vector<FoundPass> find_passes(std::span<motion::Step const> operation, cutter::Tool const* tool,
-                                   bool goes_down, bool lines);
+/// Loops at heights one below the other, by steps as small as those of a finishing pass, that are in no pass.
+struct UnreadLoops {
+  std::size_t heights = 0;
+  std::size_t first = 0, last = 0; ///< steps
+};
+
+struct FoundPasses {
+  std::vector<FoundPass> passes; ///< in program order
+  std::vector<UnreadLoops> unread;
+};
+
+/// The passes of an operation. `goes_down`: levels or turns may be among the steps; `lines`: lines over a
+/// surface may be. The tool that cuts them may be null.
+FoundPasses find_passes(std::span<motion::Step const> operation, cutter::Tool const* tool, bool goes_down,
+                        bool lines);
 
 /// True when the steps end in levels of a stack that may go on.
 bool stack_goes_on(std::span<motion::Step const> steps, cutter::Tool const* tool);

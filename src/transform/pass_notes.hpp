@@ -17,6 +17,10 @@ void note_kept(Context& context, finish::PassReport const& report, text::Place c
 /// That levels were put above a pass's first, or could not be.
 void note_extension(Context& context, finish::PassReport const& report);
 
+/// That loops at so many heights are no pass, so that nobody takes silence for done. Nothing where no finish
+/// is asked for.
+void note_unread(Context& context, std::size_t heights, text::Place const& first, text::Place const& last);
+
 /// That remarks between the old levels are gone.
 void note_lost_remarks(Context& context, finish::PassReport const& report,
                        std::span<motion::Step const> before, std::span<motion::Step const> after);

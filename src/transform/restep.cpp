@@ -345,7 +345,10 @@ private:
   }
 
   std::vector<FoundPass> found_passes() const {
-    return find_passes(kept_, tool(), level_seen_ || spiral_seen_, raster_seen_);
+    FoundPasses found = find_passes(kept_, tool(), level_seen_ || spiral_seen_, raster_seen_);
+    for (UnreadLoops const& unread : found.unread)
+      note_unread(context_, unread.heights, kept_[unread.first].place, kept_[unread.last].place);
+    return std::move(found.passes);
   }
 
   // The kept steps, with what is written in place of the passes that were found among them.

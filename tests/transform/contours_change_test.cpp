@@ -106,3 +106,31 @@ TEST_CASE("where more than motion stands between two levels, the step between th
         "between pass 1 and pass 2 the levels go from Z-1.5000 to Z-1.8000: the step of 0.3000 mm "
         "between them stays, and a cusp of about 54.2 um");
 }
+
+TEST_CASE("levels whose islands are cut in an order of their own each time are no pass, and that is told",
+          "[contours]") {
+  cutter::Tool tool = cutter::parse_tool("bull 3 r0.3").value();
+  tool.number = 0;
+  // Three discs, of which every level begins with another one: 012 120 201 012 ...
+  Program p;
+  p.rapid(0, 0, 15);
+  for (int k = 0; k < 6; ++k)
+    for (int i = 0; i < 3; ++i) {
+      double const x = 30 * ((k + i) % 3), r = 8 + 0.1 * k, z = -0.3 * (k + 1);
+      p.rapid(x - r, 0, 2).feed(nowhere, nowhere, z, 150);
+      p.arc(PathKind::arc_cw, motion::Plane::xy, {x + r, 0, z}, {x, 0, z}, 400);
+      p.arc(PathKind::arc_cw, motion::Plane::xy, {x - r, 0, z}, {x, 0, z}, 400);
+      p.rapid_z(2);
+    }
+  auto const notes = [&](PassTarget const& target) {
+    std::vector<std::string> found;
+    Restepped const ran = run_restep(p.steps, {tool}, target, 1e-4);
+    for (text::Finding const& finding : ran.findings.all())
+      if (finding.code == "levels-not-read") found.push_back(finding.message);
+    return found;
+  };
+  auto const told = notes(cusp_target(5));
+  REQUIRE(told.size() == 1);
+  CHECK(told[0].find("cuts at 6 heights") == 0);
+  CHECK(notes({}).empty());
+}
