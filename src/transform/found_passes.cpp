@@ -15,6 +15,11 @@ finish::StackLimits stack_limits(cutter::Tool const* tool) {
   return limits;
 }
 
+void in_program_order(std::vector<FoundPass>& found) {
+  std::sort(found.begin(), found.end(),
+            [](FoundPass const& a, FoundPass const& b) { return a.first < b.first; });
+}
+
 // Where a loop of an operation lies.
 struct Loop {
   double z = 0;
@@ -28,7 +33,7 @@ std::vector<Loop> loops_of(std::vector<finish::Contour> const& contours) {
   return loops;
 }
 
-// Runs of them that go down in small steps and are in no pass.
+// Runs of them that go down in small steps and are in no pass. Both lists are in program order.
 std::vector<UnreadLoops> unread_among(std::vector<Loop> const& loops, std::vector<FoundPass> const& found) {
   constexpr std::size_t pass = 5;      // heights
   constexpr double largest_step = 0.6; // mm: reference, finishing stacks met
@@ -39,9 +44,11 @@ std::vector<UnreadLoops> unread_among(std::vector<Loop> const& loops, std::vecto
     if (run.heights >= pass) runs.push_back(run);
     run = {};
   };
+  auto pass_here = found.begin();
   for (Loop const& loop : loops) {
-    if (std::any_of(found.begin(), found.end(),
-                    [&](FoundPass const& f) { return loop.first <= f.last && f.first <= loop.last; })) {
+    while (pass_here != found.end() && pass_here->last < loop.first)
+      ++pass_here;
+    if (pass_here != found.end() && pass_here->first <= loop.last) {
       end_run();
       continue;
     }
@@ -81,6 +88,7 @@ void find_levels(std::span<Step const> operation, cutter::Tool const* tool, Foun
   take(finish::find_rising_spirals(operation, limits.max_shift));
   for (finish::Stack& stack : stacks)
     found.push_back({stack.first_step(), stack.last_step(), std::move(stack)});
+  in_program_order(found);
   all.unread = unread_among(loops, found);
 }
 
@@ -104,8 +112,7 @@ FoundPasses find_passes(std::span<Step const> operation, cutter::Tool const* too
   FoundPasses found;
   if (goes_down) find_levels(operation, tool, found);
   if (lines) find_parallel(operation, tool, found.passes);
-  std::sort(found.passes.begin(), found.passes.end(),
-            [](FoundPass const& a, FoundPass const& b) { return a.first < b.first; });
+  in_program_order(found.passes);
   return found;
 }
 
