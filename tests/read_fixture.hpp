@@ -1,6 +1,7 @@
 #pragma once
 
 #include "interpret/reader.hpp"
+#include "motion/kept_text.hpp"
 #include "motion/step.hpp"
 #include "text/finding.hpp"
 #include "text/input.hpp"
@@ -10,7 +11,6 @@
 #include <stdexcept>
 #include <string>
 #include <utility>
-#include <variant>
 #include <vector>
 
 /// The workshop's programs, for the tests of every room that reads them.
@@ -27,10 +27,7 @@ inline std::vector<motion::Step> read_program(text::Input& input) {
   interpret::ProgramReader reader(input, {}, findings);
   std::vector<motion::Step> steps;
   for (motion::Step step; reader.next(step);) {
-    if (auto* const comment = std::get_if<motion::Comment>(&step.event))
-      comment->text = texts.emplace_back(comment->text);
-    if (auto* const carried = std::get_if<motion::Carried>(&step.event))
-      carried->text = texts.emplace_back(carried->text);
+    motion::keep_text(step, texts);
     steps.push_back(step);
   }
   if (findings.has_errors()) throw std::runtime_error(findings.all().front().message);

@@ -175,11 +175,7 @@ private:
       tail.to = shaped.start;
       cut.elements.push_back(tail);
     }
-    if (reversed) {
-      std::reverse(cut.elements.begin(), cut.elements.end());
-      for (Segment& element : cut.elements)
-        element = element.backwards();
-    }
+    if (reversed) turn_round(cut.elements);
     // The directions are those of the level it was shaped from, which may be cut the other way.
     if (contour.reversed != reversed) {
       std::swap(cut.start_direction, cut.end_direction);
@@ -244,8 +240,8 @@ private:
   Offsets const& offsets_;
   RapidRule const* rule_;
   bool order_turns_ = false, contours_turn_ = false; ///< what is different in a level that is turned
-  // [c][direction of the contour it comes from]: from contour c to the next one; the last to the next level's
-  // first; one more to the first of the next group.
+  // [c][whether the level it comes from is turned]: from contour c to the next one; the last to the next
+  // level's first; one more to the first of the next group.
   std::vector<std::array<std::optional<LinkLaw>, 2>> links_;
   Station at_;
   bool turned_ = false;

@@ -104,6 +104,12 @@ Vec2 Segment::point_at(double share) const {
   return arc_of(*this).at(share);
 }
 
+void turn_round(std::vector<Segment>& segments) {
+  std::reverse(segments.begin(), segments.end());
+  for (Segment& s : segments)
+    s = s.backwards();
+}
+
 Vec2 Contour::cut_start() const {
   if (closed)
     return start_share > 0 ? segments[start_element].point_at(start_share) : segments[start_element].from;
@@ -180,9 +186,7 @@ Vec2 Contour::told_direction_at_end() const {
 
 void Contour::tell_backwards() {
   std::size_t const n = segments.size();
-  std::reverse(segments.begin(), segments.end());
-  for (Segment& s : segments)
-    s = s.backwards();
+  turn_round(segments);
   reversed = !reversed;
   if (!closed) return;
   // A vertex between two elements is the start of the other one now.

@@ -44,6 +44,9 @@ private:
   }
 };
 
+/// The same course from its other end.
+void turn_round(std::vector<Segment>& segments);
+
 /// The part of a level that cuts the surface: a closed loop, or an open path. What leads to it and away from
 /// it at the same height (lead-in, lead-out, overlap, step-over) is not in it.
 ///

@@ -17,6 +17,10 @@ motion::Motion const& motion_at(LinkSample const& sample, std::size_t i) {
   return *motion::motion_of(sample.steps[i]);
 }
 
+double sideways(motion::Motion const& m) {
+  return distance(geometry::xy(m.from), geometry::xy(m.to));
+}
+
 // Largest distance of a set of plan points from their mean, and the mean.
 struct Scatter {
   Vec2 mean{};
@@ -60,7 +64,6 @@ Trend trend(std::vector<double> const& d, std::vector<Vec2> const& points) {
 // those at its greatest height where it rises above both contours. Arcs lead out of a contour or into one:
 // without a straight move the link turns where it goes plumb.
 std::size_t turning_point(LinkSample const& sample) {
-  constexpr double same = 1e-6; // mm
   std::size_t const n = sample.steps.size();
   double const levels = std::max(sample.previous.z, sample.next.z);
   double top = levels;
@@ -68,17 +71,19 @@ std::size_t turning_point(LinkSample const& sample) {
     top = std::max(top, motion_at(sample, i).to.z);
   auto const longest_from = [&](double height) {
     std::size_t longest = n;
-    double length = same;
+    double length = same_height;
     for (std::size_t i = 0; i < n; ++i) {
       motion::Motion const& m = motion_at(sample, i);
-      double const way = distance(geometry::xy(m.from), geometry::xy(m.to));
-      if (motion::is_arc(m) || std::min(m.from.z, m.to.z) < height - same || way <= length + same) continue;
+      double const way = sideways(m);
+      if (motion::is_arc(m) || std::min(m.from.z, m.to.z) < height - same_height ||
+          way <= length + same_height)
+        continue;
       length = way;
       longest = i;
     }
     return longest;
   };
-  std::size_t turn = top > levels + same ? longest_from(top) : n;
+  std::size_t turn = top > levels + same_height ? longest_from(top) : n;
   if (turn == n) turn = longest_from(-std::numeric_limits<double>::infinity());
   for (std::size_t i = 0; i < n && turn == n; ++i)
     if (!motion::is_arc(motion_at(sample, i))) turn = i;
@@ -95,10 +100,8 @@ Vec2 from_frame(Vec2 v, Vec2 direction) {
 
 double sideways(LinkSample const& sample) {
   double sum = 0;
-  for (Step const& step : sample.steps) {
-    motion::Motion const& m = *motion::motion_of(step);
-    sum += distance(geometry::xy(m.from), geometry::xy(m.to));
-  }
+  for (Step const& step : sample.steps)
+    sum += sideways(*motion::motion_of(step));
   return sum;
 }
 
@@ -116,13 +119,10 @@ bool same_kind(motion::Motion const& a, motion::Motion const& b) {
 
 // Same kind, and neither goes up where the other goes down or sideways where the other goes plumb.
 bool same_way(motion::Motion const& a, motion::Motion const& b) {
-  constexpr double none = 1e-6; // mm
   auto const rise = [](motion::Motion const& m) {
-    return std::abs(m.to.z - m.from.z) <= none ? 0 : m.to.z > m.from.z ? 1 : -1;
+    return std::abs(m.to.z - m.from.z) <= same_height ? 0 : m.to.z > m.from.z ? 1 : -1;
   };
-  auto const goes_sideways = [](motion::Motion const& m) {
-    return distance(geometry::xy(m.from), geometry::xy(m.to)) > none;
-  };
+  auto const goes_sideways = [](motion::Motion const& m) { return sideways(m) > same_height; };
   return same_kind(a, b) && rise(a) == rise(b) && goes_sideways(a) == goes_sideways(b);
 }
 
@@ -130,7 +130,10 @@ bool same_way(motion::Motion const& a, motion::Motion const& b) {
 // nowhere. A sample that lacks straight moves of the fullest one is given them where they go nowhere. False
 // when the two differ in anything else.
 bool complete(LinkSample& sample, LinkSample const& full) {
-  if (sample.steps.size() == full.steps.size()) return true;
+  if (sample.steps.size() == full.steps.size())
+    return std::equal(
+        sample.steps.begin(), sample.steps.end(), full.steps.begin(),
+        [](Step const& a, Step const& b) { return same_kind(*motion::motion_of(a), *motion::motion_of(b)); });
   std::vector<Step> steps;
   Vec3 at = geometry::at_height(sample.previous.at, sample.previous.z);
   std::size_t taken = 0;
@@ -295,16 +298,13 @@ tl::expected<LinkLaw::PointRule, std::string> LinkLaw::rule_of(std::vector<LinkS
 
 tl::expected<LinkLaw, std::string> LinkLaw::fit(std::vector<LinkSample> samples, double tolerance) {
   LinkLaw law;
-  LinkSample const first = fullest(samples);
+  LinkSample const& first = fullest(samples);
   for (LinkSample& s : samples) {
     for (Step const& step : s.steps)
       if (motion::Motion const& m = *motion::motion_of(step);
           !motion::is_known(m.from) || !motion::is_known(m.to) || m.compensated || m.rotary)
         return tl::unexpected(std::string("a move between its levels is not fully known"));
-    bool alike = complete(s, first);
-    for (std::size_t i = 0; alike && i < s.steps.size(); ++i)
-      alike = same_kind(motion_at(s, i), motion_at(first, i));
-    if (!alike)
+    if (!complete(s, first))
       return tl::unexpected(
           std::string("the moves from one level to the next are of different kinds from level to level"));
   }

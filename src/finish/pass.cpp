@@ -321,12 +321,8 @@ private:
   }
 
   void constant_stepdown() {
-    PassReport& report = outcome_.report;
-    if (!fit_.in_one_piece() || !request_.finish) return;
-    cutter::ConstantStep const constant =
-        cutter::constant_stepdown(fit_.sections.front().meridian, *tool_, *request_.finish, limits());
-    report.constant_stepdown_mm = constant.stepdown;
-    report.constant_levels = constant.levels;
+    cutter::Meridian const* const meridian = &fit_.sections.front().meridian;
+    if (fit_.in_one_piece()) find_constant(outcome_.report, {&meridian, 1}, *tool_, request_);
   }
 
   std::string done_in_words(bool missed) const {
@@ -374,6 +370,15 @@ std::string held_back_in_words(PassReport const& report, std::size_t own, std::s
   return fmt::format(" at a stepdown of no more than its own largest, {:.4f} mm; a larger --max-stepdown "
                      "lets {} go, down to {}",
                      report.before.stepdown_max_mm, levels, without_limit);
+}
+
+void find_constant(PassReport& report, std::span<cutter::Meridian const* const> meridians,
+                   cutter::Tool const& tool, PassRequest const& request) {
+  if (!request.finish) return;
+  cutter::ConstantStep const constant =
+      cutter::constant_stepdown(meridians, tool, *request.finish, limits_of(request, report));
+  report.constant_stepdown_mm = constant.stepdown;
+  report.constant_levels = constant.levels;
 }
 
 std::string constant_in_words(PassReport const& report) {

@@ -48,6 +48,11 @@ bool bound_by_own_stepdown(PassRequest const& request);
 std::string held_back_in_words(PassReport const& report, std::size_t own, std::size_t without_limit,
                                std::string_view levels);
 
+/// Puts into a report what a constant stepdown would need over these meridians for the finish that was asked
+/// for; nothing where none was.
+void find_constant(PassReport& report, std::span<cutter::Meridian const* const> meridians,
+                   cutter::Tool const& tool, PassRequest const& request);
+
 /// How many levels a constant stepdown would need, to be put behind how many the pass has now; empty where
 /// none is known.
 std::string constant_in_words(PassReport const& report);

@@ -225,15 +225,10 @@ private:
   }
 
   void constant_stepdown() {
-    if (!request_.finish) return;
     std::vector<cutter::Meridian const*> meridians;
     for (Rail const& rail : surface_.rails())
       meridians.push_back(&rail.meridian);
-    PassReport& report = outcome_.report;
-    cutter::ConstantStep const constant =
-        cutter::constant_stepdown(meridians, *tool_, *request_.finish, limits_of(request_, report));
-    report.constant_stepdown_mm = constant.stepdown;
-    report.constant_levels = constant.levels;
+    find_constant(outcome_.report, meridians, *tool_, request_);
   }
 
   std::string done_in_words(RailPlan const& plan, cutter::FinishTarget const& wanted,

@@ -24,8 +24,8 @@ cutter::LevelPlan plan_in_turn(Section const& section, SectionRequest const& req
   };
   cutter::LevelPlan plan = planned();
   if (!section.stack.alternates()) return plan;
-  auto const reversed = [&](std::size_t k) { return section.stack.levels[k].turned(); };
-  bool const ends_differ = reversed(section.first_cut) != reversed(section.last_cut);
+  bool const ends_differ =
+      section.stack.levels[section.first_cut].turned() != section.stack.levels[section.last_cut].turned();
   for (int round = 0; round < 200 && (plan.s.size() % 2 == 0) != ends_differ; ++round) {
     target.limit *= 0.98;
     step.max_stepdown *= 0.99;

@@ -245,15 +245,11 @@ private:
   std::string in_words(SpiralWay const& way) {
     PassReport& report = outcome_.report;
     std::string text = fmt::format("{} turns instead of {}", report.after.levels, report.before.levels);
-    if (request_.finish) {
-      cutter::ConstantStep const constant =
-          cutter::constant_stepdown(meridian_, *tool_, *request_.finish, limits());
-      report.constant_stepdown_mm = constant.stepdown;
-      report.constant_levels = constant.levels;
-      if (constant.levels > 0)
-        text +=
-            fmt::format("; a constant {:.4f} mm per turn would need {}", constant.stepdown, constant.levels);
-    }
+    cutter::Meridian const* const meridian = &meridian_;
+    find_constant(report, {&meridian, 1}, *tool_, request_);
+    if (report.constant_levels > 0)
+      text += fmt::format("; a constant {:.4f} mm per turn would need {}", report.constant_stepdown_mm,
+                          report.constant_levels);
     if (way.target_missed()) text += "; the least stepdown forbids the target in places";
     return text;
   }

@@ -1,5 +1,6 @@
 #pragma once
 
+#include "motion/kept_text.hpp"
 #include "motion/step.hpp"
 #include "motion/stretch.hpp"
 #include "motion/stretch_queue.hpp"
@@ -12,7 +13,6 @@
 #include <mutex>
 #include <string>
 #include <string_view>
-#include <variant>
 #include <vector>
 
 namespace restep::motion {
@@ -31,10 +31,7 @@ public:
   /// A step with the text that it views, which may be given back before it is taken.
   void add_with_text(Step const& step) {
     add(step);
-    if (auto* const comment = std::get_if<Comment>(&steps_.back().event))
-      comment->text = texts_.emplace_back(comment->text);
-    else if (auto* const carried = std::get_if<Carried>(&steps_.back().event))
-      carried->text = texts_.emplace_back(carried->text);
+    keep_text(steps_.back(), texts_);
   }
   void add(Stretch const& stretch) {
     order_.push_back(Kind::stretch);

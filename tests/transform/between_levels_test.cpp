@@ -30,11 +30,7 @@ std::vector<Step> stay_down(RandomPart const& part, Manner const& manner) {
   for (std::size_t k = 0; k < part.depths.size(); ++k) {
     double const d = part.offset(part.depths[k]).value();
     auto contour = part.outline.moved(part.pocket ? -d : d).value();
-    if (manner.alternating && k % 2 == 1) {
-      std::reverse(contour.begin(), contour.end());
-      for (finish::Segment& s : contour)
-        s = s.backwards();
-    }
+    if (manner.alternating && k % 2 == 1) finish::turn_round(contour);
     auto const to = [&](Vec2 at) { p.feed(part.rounded(at.x), part.rounded(at.y), nowhere, 400); };
     Vec2 const start{part.rounded(contour.front().from.x), part.rounded(contour.front().from.y)};
     if (manner.into > 0 && k > 0) to((1 - manner.into / length(start)) * start);
@@ -113,6 +109,13 @@ std::vector<Step> islands(RandomPart const& part, bool there_and_back, bool chor
   return p.steps;
 }
 
+void check_twice_is_once(RandomPart const& part, Restepped const& once) {
+  std::vector<Step> const again = as_read(once.steps);
+  auto const twice = run_restep(again, {part.tool}, cusp_target(1), 1e-4);
+  CHECK(twice.passes.front().status == PassStatus::kept);
+  CHECK(same_stream(twice.steps, again));
+}
+
 // Which island each contour belongs to, as they are cut.
 std::vector<int> order_of_islands(std::vector<Step> const& steps) {
   std::vector<int> order;
@@ -176,12 +179,7 @@ TEST_CASE("loops whose direction alternates are re-stepped, and go on alternatin
         before = area;
       }
 
-      std::vector<Step> again = out.steps;
-      for (Step& s : again)
-        s.generated = s.touched = false;
-      auto const twice = run_restep(again, {part.tool}, cusp_target(1), 1e-4);
-      CHECK(twice.passes.front().status == PassStatus::kept);
-      CHECK(same_stream(twice.steps, again));
+      check_twice_is_once(part, out);
     }
 }
 
@@ -211,12 +209,7 @@ TEST_CASE("islands that are cut there and back are re-stepped there and back", "
                         order.begin() + static_cast<std::ptrdiff_t>(i + 6)) == std::vector{0, 1, 2, 2, 1, 0});
     }
 
-    std::vector<Step> again = out.steps;
-    for (Step& s : again)
-      s.generated = s.touched = false;
-    auto const twice = run_restep(again, {part.tool}, cusp_target(1), 1e-4);
-    CHECK(twice.passes.front().status == PassStatus::kept);
-    CHECK(same_stream(twice.steps, again));
+    check_twice_is_once(part, out);
   }
 }
 

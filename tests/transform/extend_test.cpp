@@ -37,10 +37,8 @@ Done run_extended(RoundPart const& part, PassTarget const& target, double resolu
   return done;
 }
 
-Restepped again(std::vector<Step> steps, RoundPart const& part, PassTarget const& target) {
-  for (Step& s : steps)
-    s.generated = s.touched = false;
-  return run_restep(steps, {part.cutter_tool()}, target, 1e-4);
+Restepped again(std::vector<Step> const& steps, RoundPart const& part, PassTarget const& target) {
+  return run_restep(as_read(steps), {part.cutter_tool()}, target, 1e-4);
 }
 
 // The tips as the true part knows them: (slope, height) from the top down. The report's offsets count from

@@ -101,6 +101,13 @@ inline Restepped run_restep(std::vector<Step> const& steps, std::vector<cutter::
   return out;
 }
 
+/// What a stage wrote as it comes when it is read again.
+inline std::vector<Step> as_read(std::vector<Step> steps) {
+  for (Step& step : steps)
+    step.generated = step.touched = false;
+  return steps;
+}
+
 inline PassTarget cusp_target(double um) {
   PassTarget target;
   target.finish = cutter::FinishTarget{cutter::FinishKind::cusp, um / 1000, ""};

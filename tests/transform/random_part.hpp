@@ -153,11 +153,7 @@ struct RandomPart {
       if (!d) return std::nullopt;
       auto contour = outline.moved(pocket ? -*d : *d);
       if (!contour) return std::nullopt;
-      if (clockwise) {
-        std::reverse(contour->begin(), contour->end());
-        for (finish::Segment& s : *contour)
-          s = s.backwards();
-      }
+      if (clockwise) finish::turn_round(*contour);
       level(p, *contour, -depths[k], k > 0 && stays_down);
     }
     p.rapid_z(rounded(15));

@@ -91,10 +91,8 @@ TEST_CASE("new levels rise inside their group, and no group reaches into another
 }
 
 TEST_CASE("re-stepping a re-stepped pass in groups changes nothing", "[restep]") {
-  auto once = run_groups(2);
-  for (Step& s : once.out.steps)
-    s.generated = s.touched = false;
-  auto const twice = run_restep(once.out.steps, {once.stack.tool}, cusp_target(2), 1e-4);
+  auto const once = run_groups(2);
+  auto const twice = run_restep(as_read(once.out.steps), {once.stack.tool}, cusp_target(2), 1e-4);
   REQUIRE(twice.passes.size() == 1);
   INFO(twice.passes.front().reason);
   CHECK(twice.passes.front().status == finish::PassStatus::kept);

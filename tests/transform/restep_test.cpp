@@ -160,10 +160,8 @@ TEST_CASE("re-stepping a re-stepped pass at the same target changes nothing", "[
     INFO(c.fixture);
     auto const stacks = true_stacks(c.fixture);
     auto input = text::Input::open(fixture_path(c.fixture, "program.nc")).value();
-    auto once = run_restep(read_program(input), tools_of(stacks), cusp_target(2), c.resolution);
-    for (Step& s : once.steps)
-      s.generated = s.touched = false;
-    auto const twice = run_restep(once.steps, tools_of(stacks), cusp_target(2), c.resolution);
+    auto const once = run_restep(read_program(input), tools_of(stacks), cusp_target(2), c.resolution);
+    auto const twice = run_restep(as_read(once.steps), tools_of(stacks), cusp_target(2), c.resolution);
     REQUIRE(twice.passes.size() == once.passes.size());
     for (finish::PassReport const& pass : twice.passes) {
       INFO("pass " << pass.index << ": " << pass.reason);

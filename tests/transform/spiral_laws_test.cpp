@@ -108,11 +108,9 @@ TEST_CASE("a spiral that is cut upwards gets the turns of the same one cut downw
 
 TEST_CASE("a rising spiral that is re-stepped again at the same target stays as it is", "[spiral][laws]") {
   auto const tool = true_stacks("spiral").front().tool;
-  auto once = run_restep(backwards(steps_of("spiral")), {tool}, cusp_target(2), 1e-4);
+  auto const once = run_restep(backwards(steps_of("spiral")), {tool}, cusp_target(2), 1e-4);
   REQUIRE(once.passes.front().status == finish::PassStatus::restepped);
-  for (Step& s : once.steps)
-    s.generated = s.touched = false;
-  auto const twice = run_restep(once.steps, {tool}, cusp_target(2), 1e-4);
+  auto const twice = run_restep(as_read(once.steps), {tool}, cusp_target(2), 1e-4);
   REQUIRE(twice.passes.size() == 1);
   CHECK(twice.passes.front().status == finish::PassStatus::kept);
   CHECK_THAT(twice.passes.front().reason, Catch::Contains("it already has the least number of turns"));
