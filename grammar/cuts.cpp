@@ -19,6 +19,7 @@ struct CutTarget {
   char const* line = nullptr;
   unsigned named = 0; ///< bit 0 X, 1 Y, 2 Z
   bool code = false;
+  bool feed = false;
 
   std::size_t place(char const* at) const { return static_cast<std::size_t>(at - line); }
 };
@@ -86,10 +87,11 @@ struct FeedParser : PlainComponent<FeedParser> {
   bool parse(Iterator& first, Iterator const& last, Context const& context, RuleContext const&,
              Attribute&) const {
     if (first == last || *first != 'F') return false;
-    CutTarget const& target = x3::get<cut_target_tag>(context);
+    CutTarget& target = x3::get<cut_target_tag>(context);
     Decimal number;
     Iterator const end = scan_decimal(target.text, first + 1, last, number);
     if (end == nullptr || number.scaled != target.rules.feed) return false;
+    target.feed = true;
     first = end;
     return true;
   }
@@ -103,7 +105,7 @@ auto const one_line = -(block_number >> blanks) >> -(code >> blanks) >> +(axis_w
 
 std::size_t parse_cuts(std::string_view text, CutRules const& rules, CutLines& lines) {
   lines.size = 0;
-  lines.names_code = false;
+  lines.names_code = lines.names_feed = false;
   char const* const begin = text.data();
   char const* const end = begin + text.size();
   char const* done = begin;
@@ -128,7 +130,7 @@ std::size_t parse_cuts(std::string_view text, CutRules const& rules, CutLines& l
     shape.begin();
     target.line = done;
     target.named = 0;
-    target.code = false;
+    target.code = target.feed = false;
     char const* at = done;
     if (!x3::parse(at, end, line)) break;
     char const* const behind = at;
@@ -137,6 +139,7 @@ std::size_t parse_cuts(std::string_view text, CutRules const& rules, CutLines& l
     char const* const next = at + 1;
     shape.end({done, next}, static_cast<std::size_t>(next - behind));
     lines.names_code = lines.names_code || target.code;
+    lines.names_feed = lines.names_feed || target.feed;
     take_line(behind, next);
   }
   return static_cast<std::size_t>(done - begin);

@@ -21,6 +21,7 @@ struct CutLines {
   std::array<std::array<std::int64_t, most + 1>, 3> value;
   std::array<text::Span, most> lines; ///< bytes from the start of the text, without line ends
   bool names_code = false;            ///< G1 stands in one of them
+  bool names_feed = false;            ///< F does
 };
 
 /// What holds while such lines are read.

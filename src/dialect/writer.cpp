@@ -14,6 +14,7 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -42,6 +43,20 @@ Vec3 const* start_of(motion::Event const& event) {
   return std::visit(StartOf{}, event);
 }
 
+/// Where the feed stands that an event runs at; null for events that use none.
+struct FeedOf {
+  double const* operator()(motion::Motion const& m) const {
+    return motion::is_cutting(m) ? &m.feed : nullptr;
+  }
+  double const* operator()(motion::Cycle const& c) const { return &c.feed; }
+  double const* operator()(motion::MachineMove const& m) const { return m.rapid ? nullptr : &m.feed; }
+  double const* operator()(motion::Probe const& p) const { return &p.feed; }
+  template <typename Other>
+  double const* operator()(Other const&) const {
+    return nullptr;
+  }
+};
+
 /// Events whose effect depends on the place though they name none.
 bool depends_on_place(Step const& step) {
   return std::holds_alternative<motion::OffsetChange>(step.event) ||
@@ -62,6 +77,14 @@ bool can_be_restated(Modes const& now, Modes const& wanted) {
 bool same_modes(Modes const& now, Modes const& wanted) {
   return can_be_restated(now, wanted) && now.plane == wanted.plane && now.distance == wanted.distance &&
          now.arc_distance == wanted.arc_distance && now.return_level == wanted.return_level;
+}
+
+/// A block with this text, read in these modes, leaves the feed in force as it is.
+bool leaves_feed(std::string_view text, Modes modes) {
+  if (text.find_first_of("FfGg#[") == std::string_view::npos) return true;
+  modes.feed = 0;
+  auto const after = modes_after(modes, text);
+  return after && motion::is_known(after->feed);
 }
 
 bool is_layout(Step const& step, motion::LayoutKind kind) {
@@ -91,7 +114,7 @@ struct BlockWriter::Implementation {
     // The hot path: one more untouched block behind a run of them.
     if (text_.is_open() && following_ && at_same_place_ && block_.empty() &&
         step.place.line == last_.line + 1 && step.first_in_block && step.last_in_block && !step.touched &&
-        !step.generated && !step.optional && may_extend(step)) {
+        !step.generated && !step.optional && may_extend(step) && feed_holds({&step, 1})) {
       text_.reach(step.place.offset);
       begin_copied(step);
       follow(step);
@@ -111,18 +134,16 @@ struct BlockWriter::Implementation {
     if (step.last_in_block) close_block(true);
   }
 
-  void write(motion::Stretch const& cuts) {
-    if (passage_ == 0 && !options_.verbatim && !following_ && block_.empty()) {
+  void write(motion::Stretch cuts) {
+    if (is_all_afresh(cuts)) {
+      leave(cuts.step(0));
       fresh_.write(cuts);
       text_.done_before(cuts.places()[0].offset);
       return;
     }
-    // As on the hot path; the text of a stretch holds no parameter.
-    bool const goes_on = passage_ == 0 && text_.is_open() && following_ && at_same_place_ && block_.empty() &&
-                         cuts.places()[0].line == last_.line + 1;
-    if (!goes_on) {
-      motion::for_each_step(cuts, [this](Step const& step) { write(step); });
-      return;
+    for (; !goes_on(cuts); cuts = cuts.behind(1)) {
+      write(cuts.step(0));
+      if (cuts.size == 1) return;
     }
     text_.reach(cuts.last_place().offset);
     passage_is_last_ = false;
@@ -157,11 +178,12 @@ private:
   Modes last_modes_;                   ///< before it
   double last_feed_ = motion::unknown; ///< of its feed motion, when it has one
 
-  bool following_ = true;         ///< the modes are the source's own as long as blocks are copied in sequence
-  bool at_same_place_ = true;     ///< so is the position
-  bool all_copied_ = true;        ///< from the first block to here: parameters are the source's own too
-  bool modes_are_stated_ = false; ///< a copied block relied on the modes or stated them
-  bool in_doubt_ = false;         ///< a copied block with "/" may or may not have run
+  bool following_ = true; ///< the modes are the source's own as long as blocks are copied in sequence
+  std::optional<double> other_feed_; ///< all but the feed, which is this and stays it
+  bool at_same_place_ = true;        ///< so is the position
+  bool all_copied_ = true;           ///< from the first block to here: parameters are the source's own too
+  bool modes_are_stated_ = false;    ///< a copied block relied on the modes or stated them
+  bool in_doubt_ = false;            ///< a copied block with "/" may or may not have run
 
   bool keeps_flow_ = false;           ///< a call or loop is kept
   std::uint32_t passage_ = 0;         ///< number of the passage being copied
@@ -170,6 +192,19 @@ private:
   bool place_in_doubt_ = false;       ///< nothing in the passage has yet said where the source's tool was
   std::optional<Broken::Why> doubt_;  ///< why it is wrong to keep the passage, if anything happens in it
   std::uint32_t setting_lost_at_ = 0; ///< the line of a setting that was written as its value; 0: none
+
+  bool is_all_afresh(motion::Stretch const& cuts) const {
+    if (passage_ != 0 || !block_.empty()) return false;
+    return options_.verbatim ? cuts.other_feed && cuts.says_feed : !following_;
+  }
+
+  /// As on the hot path; the text of a stretch holds no parameter.
+  bool goes_on(motion::Stretch const& cuts) const {
+    bool const same_feed_holds =
+        other_feed_ ? !cuts.says_feed && same_feed(*other_feed_, cuts.like.feed) : !cuts.other_feed;
+    return passage_ == 0 && text_.is_open() && following_ && at_same_place_ && block_.empty() &&
+           cuts.places()[0].line == last_.line + 1 && same_feed_holds;
+  }
 
   bool may_extend(Step const& step) {
     return (all_copied_ && dialect_.parameters) || text_.is_literal_at(step.place);
@@ -218,6 +253,24 @@ private:
            std::none_of(block_.begin(), block_.end(), [](Step const& s) { return s.touched; });
   }
 
+  static bool has_other_feed(std::span<Step const> block) {
+    return std::any_of(block.begin(), block.end(), [](Step const& step) { return step.other_feed; });
+  }
+
+  /// Behind the blocks copied so far the text of this one means the feeds that are meant.
+  bool feed_holds(std::span<Step const> block) {
+    return other_feed_ ? runs_at(block, *other_feed_) : !has_other_feed(block);
+  }
+
+  /// With `feed` in force the block means the feeds that are meant, and leaves it in force.
+  bool runs_at(std::span<Step const> block, double feed) {
+    bool const wanted = std::all_of(block.begin(), block.end(), [feed](Step const& step) {
+      double const* const own = std::visit(FeedOf{}, step.event);
+      return own == nullptr || same_feed(feed, *own);
+    });
+    return wanted && leaves_feed(text_.text_of(block.front().place), block.front().modes);
+  }
+
   bool is_next() const { return block_.front().place.line == last_.line + 1; }
 
   /// Copies the block if its text means here what it meant in the source.
@@ -225,7 +278,7 @@ private:
     Step const& first = block_.front();
     auto const text = text_.text_of(first.place);
     if (!dialect_.parameters && !is_literal(text) && !is_neutral(text)) return false;
-    if (following_ && is_next()) {
+    if (following_ && is_next() && feed_holds(block_)) {
       if (!all_copied_ && !text_.is_literal_at(first.place) && !is_neutral(text) &&
           !sets_parameters_alike(text))
         return false;
@@ -241,9 +294,11 @@ private:
       copy();
       return true;
     }
-    if (!text_.is_literal_at(first.place) || !meets()) return false;
+    auto const feed = other_feed_for_block();
+    if (!text_.is_literal_at(first.place) || !meets(feed)) return false;
     copy();
     following_ = true;
+    other_feed_ = feed;
     at_same_place_ = needs_place();
     return true;
   }
@@ -284,10 +339,22 @@ private:
     });
   }
 
-  /// The control is in the state that the block's text counts on, or a few words bring it there.
-  bool meets() {
+  /// The control's feed, where it is not the one that the source's has before the block, and yet what is
+  /// meant.
+  std::optional<double> other_feed_for_block() {
+    double const now = fresh_.control().modes.feed;
+    if (!has_other_feed(block_) && same_feed(now, block_.front().modes.feed)) return std::nullopt;
+    if (!motion::is_known(now) || !runs_at(block_, now)) return std::nullopt;
+    return now;
+  }
+
+  /// The control is in the state that the block's text counts on, or a few words bring it there. `other_feed`
+  /// is right where it has that in force.
+  bool meets(std::optional<double> other_feed) {
+    if (has_other_feed(block_) && !other_feed) return false;
     Control const& control = fresh_.control();
-    Modes const& wanted = block_.front().modes;
+    Modes wanted = block_.front().modes;
+    wanted.feed = other_feed.value_or(wanted.feed);
     if (control.knowledge != Knowledge::known || is_cycle_mode(wanted.motion)) return false;
     if (!needs_place()) return same_modes(control.modes, wanted);
     if (!same_places()) return false;
@@ -327,7 +394,8 @@ private:
       close_block(false);
       enter_passage(step);
     }
-    if (step.touched || step.generated) break_passage(Broken::Why::changed, step.place.line);
+    if (step.touched || step.other_feed || step.generated)
+      break_passage(Broken::Why::changed, step.place.line);
     if (doubt_ && !says_nothing(step)) break_passage(*doubt_, passage().first.line);
     if (place_in_doubt_) {
       Vec3 const* const from = start_of(step.event);
@@ -360,7 +428,7 @@ private:
     bool const next = first.line == last_.line + 1;
     if (step.passage <= last_passage_) break_passage(Broken::Why::changed, step.place.line);
     last_passage_ = std::max(last_passage_, step.passage);
-    if (!(following_ && next)) {
+    if (!(following_ && next) || other_feed_) {
       leave(step);
       Control const& control = fresh_.control();
       bool const in_cycles = is_cycle_mode(step.modes.motion);
@@ -415,6 +483,7 @@ private:
       modes = modes_after(last_modes_, text_.text_of(last_));
     control.modes = modes.value_or(last_modes_);
     if (!motion::is_known(control.modes.feed)) control.modes.feed = last_feed_;
+    control.modes.feed = std::exchange(other_feed_, std::nullopt).value_or(control.modes.feed);
     control.knowledge = modes && modes_are_stated_ && !in_doubt_ ? Knowledge::known : Knowledge::restated;
     if (in_doubt_) control.position = motion::unknown_position;
     in_doubt_ = false;

@@ -40,6 +40,7 @@ public:
     step.optional = optional_;
     step.delete_switch = delete_switch_;
     step.touched = false;
+    step.other_feed = false;
     step.generated = false;
     step.passage = 0;
     return step.event.template emplace<E>(event);

@@ -43,7 +43,7 @@ bool ProgramReader::Implementation::read_stretch(motion::Stretch& stretch) {
   layout.meet_block();
   words_since = true;
   columns.renew(size);
-  stretch = {&columns, 0, size, like, executor.control().modes};
+  stretch = {&columns, 0, size, like, executor.control().modes, cut_lines.names_feed};
   return true;
 }
 

@@ -253,6 +253,8 @@ struct Step {
   bool optional = false;          ///< the block begins with block delete ("/")
   std::uint8_t delete_switch = 0; ///< of an optional block: 1 to 9 for "/1" to "/9", 0 for a bare "/"
   bool touched = false;           ///< a stage changed this step: its block must be written afresh
+  bool other_feed = false;        ///< a stage changed its feed: a text that names none stays right where the
+                                  ///< control has that feed already
   bool generated = false;         ///< a stage added this step: there is no text for it
   /// Number, from 1, of the passage of the program (calls, loops: interpret/passages.hpp) whose text is
   /// written in place of this step; 0: none.

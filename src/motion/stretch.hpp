@@ -109,10 +109,12 @@ struct Stretch {
   static constexpr std::size_t longest = StretchColumns::most;
 
   StretchColumns const* columns = nullptr;
-  std::size_t first = 0; ///< column of point 0
-  std::size_t size = 0;  ///< cuts
-  Motion like{};         ///< every cut but for its ends
-  Modes modes{};         ///< before each of the blocks
+  std::size_t first = 0;   ///< column of point 0
+  std::size_t size = 0;    ///< cuts
+  Motion like{};           ///< every cut but for its ends
+  Modes modes{};           ///< before each of the blocks
+  bool says_feed = false;  ///< the text of one of the blocks says the feed in force again
+  bool other_feed = false; ///< of every cut, as in a step
 
   double const* x() const { return columns->x.data() + first; }
   double const* y() const { return columns->y.data() + first; }
@@ -140,6 +142,7 @@ struct Stretch {
     step.event = cut(i);
     step.place = places()[i];
     step.modes = modes;
+    step.other_feed = other_feed;
     return step;
   }
   /// `count` cuts from `from` on.

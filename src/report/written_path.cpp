@@ -85,7 +85,7 @@ WrittenPath::WrittenPath(dialect::Dialect const& dialect, Toolpath& path, text::
 WrittenPath::~WrittenPath() = default;
 
 void WrittenPath::meant(motion::Step const& step) {
-  bool const edited = step.touched || step.generated;
+  bool const edited = step.touched || step.other_feed || step.generated;
   if (motion::Motion const* motion = motion::motion_of(step))
     implementation_->waiting.push_back({motion->to, step.place.line, edited});
   if (auto const* cycle = std::get_if<motion::Cycle>(&step.event)) {

@@ -71,7 +71,7 @@ void BlockStage::insert(motion::Event event, Step const& cause) {
   Step step = cause;
   step.event = event;
   step.first_in_block = step.last_in_block = true;
-  step.touched = false;
+  step.touched = step.other_feed = false;
   step.generated = true;
   out_.insert(out_.begin() + static_cast<std::ptrdiff_t>(slot_), {insertions_.size(), true});
   insertions_.push_back(step);

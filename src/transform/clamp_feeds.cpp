@@ -157,7 +157,7 @@ private:
     motion::Units const units = step.modes.units;
     double const before = feed;
     feed = rounded_down(limit.speed / per_feed, mode, units, context_.resolution.feed);
-    step.touched = true;
+    step.other_feed = true;
     ++context_.feeds.clamped;
     context_.feeds.lowest_ratio = std::min(context_.feeds.lowest_ratio, feed / before);
     bool const again = repetition_.again(static_cast<int>(limit.by), step.place.line);

@@ -49,9 +49,10 @@ public:
 
   bool next_stretch(motion::Stretch& stretch) override {
     if (!upstream_.next_stretch(stretch)) return false;
-    if (ratio_ == 1) return true;
-    upstream_.take_apart(stretch);
-    return false;
+    bool const changed =
+        scale(stretch.places()[0].line, stretch.modes.units, stretch.like.feed, stretch.like.feed_mode);
+    stretch.other_feed = stretch.other_feed || changed;
+    return true;
   }
 
 private:
@@ -62,11 +63,19 @@ private:
   double asked_ = 0; ///< the source's S while another is written
   double given_ = 0; ///< the S that is written instead
   double ratio_ = 1; ///< given / asked
-  Repetition repetition_;
+  /// What the feed was and became, of the last one that was scaled.
+  struct Scaled {
+    double before = 0;
+    double after = 0;
+    FeedMode mode = FeedMode::per_minute;
+    friend bool operator==(Scaled const&, Scaled const&) = default;
+  };
+  Scaled scaled_;
 
   void take_speed(Step& step, double& rpm) {
     motion::Machine const& machine = context_.machine;
     ratio_ = 1;
+    scaled_ = {};
     if (machine.spindle_max > 0 && rpm > machine.spindle_max) {
       asked_ = rpm;
       ratio_ = machine.spindle_max / rpm;
@@ -111,18 +120,23 @@ private:
   }
 
   void scale(Step& step, double& feed, FeedMode mode) {
-    if (ratio_ == 1 || mode == FeedMode::per_revolution || !(feed > 0)) return;
-    motion::Units const units = step.modes.units;
+    if (scale(step.place.line, step.modes.units, feed, mode)) step.other_feed = true;
+  }
+
+  /// True when the feed was changed. Cuts that go on with the feed of the one before are no edit of their
+  /// own.
+  bool scale(std::uint32_t line, motion::Units units, double& feed, FeedMode mode) {
+    if (ratio_ == 1 || mode == FeedMode::per_revolution || !(feed > 0)) return false;
     double const before = feed;
     feed = rounded_down(feed * ratio_, mode, units, context_.resolution.feed);
-    step.touched = true;
-    bool const again = repetition_.again(0, step.place.line);
-    record(context_, step, stage_name, [&] {
-      return fmt::format("{} -> {}{}", feed_words(before, mode, units), feed_words(feed, mode, units),
-                         again ? ", as above"
-                               : fmt::format(": same chip load at {} as at {}", spindle_words(given_),
-                                             spindle_words(asked_)));
+    Scaled const scaled{before, feed, mode};
+    if (scaled == scaled_) return true;
+    scaled_ = scaled;
+    record(context_, line, stage_name, [&] {
+      return fmt::format("{} -> {}: same chip load at {} as at {}", feed_words(before, mode, units),
+                         feed_words(feed, mode, units), spindle_words(given_), spindle_words(asked_));
     });
+    return true;
   }
 };
 

@@ -110,7 +110,7 @@ private:
     double const before = arc.feed;
     arc.feed = rounded_down(before * cutter::arc_feed_factor(wall, tool->radius(), true), arc.feed_mode,
                             units, context_.resolution.feed);
-    step.touched = true;
+    step.other_feed = true;
     if (!std::exchange(remarked_, true)) insert(motion::Comment{motion::centre_feeds_remark}, step);
     bool const again = repetition_.again(0, step.place.line);
     record(context_, step, stage_name, [&] {

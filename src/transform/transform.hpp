@@ -24,8 +24,8 @@
 #include <vector>
 
 /// The stages of the rewrite. A stage takes a stream of steps and gives a stream of steps; it knows no text
-/// and no dialect. A step it changes gets `touched`, a step it adds gets `generated` and the place of the
-/// step that caused it.
+/// and no dialect. A step it changes gets `touched`, or `other_feed` where that is all it changes; a
+/// step it adds gets `generated` and the place of the step that caused it.
 namespace restep::transform {
 
 /// What the target control's digits can say.

@@ -337,7 +337,7 @@ TEST_CASE("clamping moves no point, raises no feed and drops no step", "[clamp-f
       RC_ASSERT(same(before->from, after->from) && same(before->to, after->to) &&
                 same(before->centre, after->centre) && before->path == after->path);
       RC_ASSERT(after->feed <= before->feed);
-      RC_ASSERT(out[i].touched == (after->feed != before->feed));
+      RC_ASSERT(out[i].other_feed == (after->feed != before->feed));
     }
   }));
 }

@@ -33,7 +33,7 @@ TEST_CASE("a clamped spindle keeps the feed per tooth", "[clamp-spindle]") {
   CHECK(std::get<motion::SpindleSpeed>(out[0].event).rpm == 5000);
   CHECK_THAT(motion_of(out[2])->feed, WithinAbs(600, 0.001));
   CHECK(out[0].touched);
-  CHECK(out[2].touched);
+  CHECK(out[2].other_feed);
   REQUIRE(bench.edits.all().size() == 2);
   CHECK(bench.edits.all()[1].why ==
         "F763.944 mm/min -> F600 mm/min: same chip load at S5000 rpm as at S6366.2 rpm");
@@ -45,6 +45,21 @@ TEST_CASE("a speed inside the range and its feeds stay as they are", "[clamp-spi
   auto const steps = finishing_cut(8000, 763.944).steps;
   CHECK(same_stream(run(make_clamp_spindle, steps, bench.context), steps));
   CHECK(bench.edits.made() == 0);
+}
+
+TEST_CASE("cuts that go on with one feed are one edit, and a feed that comes back is one more",
+          "[clamp-spindle]") {
+  Bench bench;
+  bench.machine.spindle_max = 5000;
+  Program program = finishing_cut(10000, 1000);
+  program.feed(40, 20, 0, 1000).feed(40, 20, -1, 200).feed(0, 20, -1, 1000).feed(0, 0, -1, 1000);
+  auto const out = run(make_clamp_spindle, program.steps, bench.context);
+  CHECK(motion_of(out[3])->feed == 500);
+  CHECK(motion_of(out.back())->feed == 500);
+  CHECK(out.back().other_feed);
+  REQUIRE(bench.edits.made() == 4);
+  CHECK(bench.edits.all()[2].why ==
+        "F200 mm/min -> F100 mm/min: same chip load at S5000 rpm as at S10000 rpm");
 }
 
 TEST_CASE("feeds go back to their own value when the speed does", "[clamp-spindle]") {

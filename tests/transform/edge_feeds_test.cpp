@@ -139,7 +139,7 @@ TEST_CASE("an inside arc gets the centre feed that keeps the edge at the program
   Bench bench = bench_with_tool();
   auto const out = run(make_edge_feeds, quarter(7, Side::right, 600).steps, bench.context);
   CHECK_THAT(feed_of_last(out), WithinAbs(420, 1e-9));
-  CHECK(out.back().touched);
+  CHECK(out.back().other_feed);
   REQUIRE(bench.edits.all().size() == 1);
   CHECK(bench.edits.all()[0].line == 2);
   CHECK(bench.edits.all()[0].stage == "edge-feeds");

@@ -110,8 +110,8 @@ bool same(motion::Step const& a, motion::Step const& b) {
   auto const* m = motion::motion_of(a);
   auto const* n = motion::motion_of(b);
   if (a.event.index() != b.event.index() || !(a.place == b.place) || !(a.modes == b.modes) ||
-      a.touched != b.touched || a.generated != b.generated || a.first_in_block != b.first_in_block ||
-      a.last_in_block != b.last_in_block)
+      a.touched != b.touched || a.other_feed != b.other_feed || a.generated != b.generated ||
+      a.first_in_block != b.first_in_block || a.last_in_block != b.last_in_block)
     return false;
   if (m == nullptr) return true;
   bool const ends = motion::is_known(m->from) && motion::is_known(m->to);
