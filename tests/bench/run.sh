@@ -44,6 +44,8 @@ while [ $run -lt "$runs" ]; do
   run=$((run + 1))
   measure sed sh -c "LC_ALL=C exec sed -E 's/F[0-9]+\\.?[0-9]*/F250/' program.nc >sed.nc"
   measure rewrite "$restep" rewrite program.nc --machine "$top/tests/bench/machine.toml" -o rewritten.nc
+  measure slowed "$restep" rewrite program.nc --machine column-mill -o slowed.nc
+  measure limited "$restep" rewrite program.nc --machine "$top/tests/bench/slow_axes.toml" -o limited.nc
   measure afresh "$restep" rewrite program.nc --machine bench-mill -o afresh.nc
   measure inspect "$restep" inspect program.nc --json inspected.json
   measure compare "$restep" compare program.nc program.nc
@@ -56,15 +58,20 @@ same_path() {
 }
 [ "$(wc -l <sed.nc)" = "$(wc -l <program.nc)" ] || fail "sed lost lines"
 same_path program.nc rewritten.nc
+same_path program.nc slowed.nc
+same_path program.nc limited.nc
 same_path program.nc afresh.nc --from-b small-firmware-remarks
 grep -q '^G1 Z-5.8361 F250' rewritten.nc || fail "the plunge was not clamped"
+[ "$(grep -o 'F[0-9.]*' slowed.nc | sort -u | tr '\n' ' ')" = "F200 F600 " ] || fail "feeds that do not go with the spindle"
+LC_ALL=C awk 'match($0, /F[0-9.]+/) { f = substr($0, RSTART + 1, RLENGTH - 1); if (f > most) most = f }
+  END { exit !(most >= 500 && most <= 500 * sqrt(2) + 0.001) }' limited.nc || fail "feeds above the limits, or too low"
 grep -q "^  \"motions\": $((cuts + 4))," inspected.json || fail "inspect counts other motions than the $cuts cuts and 4 rapids"
 
 # Of each kind: the median of the seconds on the clock and of those of the processors, the largest memory.
 middle() { sort -n | awk '{ v[NR] = $1 } END { print v[int((NR + 1) / 2)] }'; }
 base=$(cut -d' ' -f1 sed.times | middle)
 printf '%-10s %9s %9s %7s %7s %9s\n' "run" "seconds" "of CPU" "MB/s" "x sed" "peak MB"
-for name in sed rewrite afresh inspect compare; do
+for name in sed rewrite slowed limited afresh inspect compare; do
   seconds=$(cut -d' ' -f1 "$name.times" | middle)
   processors=$(awk '{ print $3 + $4 }' "$name.times" | middle)
   peak=$(cut -d' ' -f2 "$name.times" | sort -n | tail -1)

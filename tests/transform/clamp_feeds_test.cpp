@@ -4,7 +4,9 @@
 
 #include <catch2/catch.hpp>
 
+#include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <rapidcheck.h>
 
 using namespace restep;
@@ -267,11 +269,52 @@ TEST_CASE("on consecutive lines the reason is given once", "[clamp-feeds]") {
   Bench bench = striker_mill();
   Program program;
   program.at = {0, 0, 0};
-  program.feed(50, 0, 0, 3000).feed(0, 0, 0, 3000).feed(0, 50, 0, 3000);
+  program.feed(50, 0, 0, 3000).feed(0, 12, 0, 3000).feed(0, 60, 0, 3000);
   run(make_clamp_feeds, program.steps, bench.context);
   REQUIRE(bench.edits.all().size() == 3);
-  CHECK(bench.edits.all()[1].why == "F3000 mm/min -> F2000 mm/min, as above");
+  CHECK(bench.edits.all()[1].why == "F3000 mm/min -> F2056.793 mm/min, as above");
   CHECK(bench.edits.all()[2].why == "F3000 mm/min -> F1500 mm/min: Y feeds at most 1500 mm/min");
+}
+
+TEST_CASE("a lowered feed that goes on is one edit", "[clamp-feeds]") {
+  Bench bench = striker_mill();
+  Program program;
+  program.at = {0, 0, 0};
+  program.feed(50, 0, 0, 3000).feed(0, 0, 0, 3000).rapid(0, 0, 0).feed(-50, 0, 0, 3000).feed(-50, 0, 1, 400);
+  program.feed(0, 0, 1, 3000);
+  auto const out = run(make_clamp_feeds, program.steps, bench.context);
+  for (std::size_t const i : {0, 1, 3, 5}) {
+    CHECK(feed_of(out[i]) == 2000);
+    CHECK(out[i].other_feed);
+  }
+  CHECK(bench.edits.made() == 2); // F400 stands between
+  CHECK(bench.context.feeds.clamped == 4);
+}
+
+// |cos| and |sin| of the direction times the feed may be 2000 and no more. Once round, from the least to the
+// most that is allowed and back, four times each: ln(sqrt 2) / ln(1 / 0.995) = 69.1 steps of half a percent.
+TEST_CASE("chords of a circle share a feed that is at most 1 % below what each may have", "[clamp-feeds]") {
+  Bench bench;
+  bench.machine.max_feed = {2000, 2000, 0};
+  Program program;
+  constexpr int chords = 7200;
+  auto const at = [](int i) {
+    double const angle = 2 * std::numbers::pi * i / chords;
+    return Vec3{20 * std::cos(angle), 20 * std::sin(angle), 0};
+  };
+  program.at = at(0);
+  for (int i = 1; i <= chords; ++i)
+    program.feed(at(i).x, at(i).y, 0, 5000);
+  auto const out = run(make_clamp_feeds, program.steps, bench.context);
+  for (int i = 0; i < chords; ++i) {
+    Vec3 const way = at(i + 1) - at(i);
+    double const most = 2000 * geometry::length(way) / std::max(std::abs(way.x), std::abs(way.y));
+    double const feed = feed_of(out[static_cast<std::size_t>(i)]);
+    CHECK(feed <= most * (1 + 1e-9));
+    CHECK(feed >= 0.99 * most - 0.002);
+  }
+  CHECK(bench.edits.made() < 8 * 69.2);
+  CHECK(bench.context.feeds.clamped == chords);
 }
 
 TEST_CASE("after clamping no point of any path is above a limit", "[clamp-feeds][law]") {
