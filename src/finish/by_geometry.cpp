@@ -2,6 +2,7 @@
 
 #include "finish/course.hpp"
 #include "finish/move_left.hpp"
+#include "finish/steady.hpp"
 #include "geometry/constants.hpp"
 #include "geometry/in_parallel.hpp"
 
@@ -129,6 +130,7 @@ public:
     for (auto const step :
          {&ByGeometry::measure_shifts, &ByGeometry::move_first, &ByGeometry::compare_neighbours})
       if (std::string trouble = (this->*step)(); !trouble.empty()) return tl::unexpected(std::move(trouble));
+    offsets_.steady = steady_vertices(stack_, offsets_, resolution_);
     return std::move(offsets_);
   }
 

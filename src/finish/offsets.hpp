@@ -68,6 +68,9 @@ struct Offsets {
   /// Stacks that do not match element by element have no such laws: a new level is shaped by moving one of
   /// its two neighbours.
   std::vector<Movable> movable; ///< per interval between levels k and k + 1
+  /// [level][contour][element]: how far its start, between chords, goes to the left to be where the levels
+  /// beside have them too (steady.hpp), mm. A new level is moved from there.
+  std::vector<std::vector<std::vector<float>>> steady;
   /// [contour][element]: elements of the first level that other levels no longer have. Empty where all last.
   std::vector<std::vector<bool>> vanishing;
   bool vanishes(std::size_t contour, std::size_t element) const {

@@ -2,12 +2,14 @@
 
 #include "finish/course.hpp"
 #include "finish/move_left.hpp"
+#include "finish/steady.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <limits>
 #include <optional>
+#include <span>
 #include <utility>
 
 namespace restep::finish {
@@ -137,8 +139,9 @@ std::vector<std::size_t> source_levels(Stack const& stack, Offsets const& offset
 
 // A contour of the program moved to where a new level needs it; what has become shorter than a digit is left
 // out.
-std::optional<Contour> moved_contour(Contour const& source, double shift, double resolution) {
-  auto moved = move_left(source.segments, source.closed, shift, resolution);
+std::optional<Contour> moved_contour(Contour const& source, std::span<float const> steady, double shift,
+                                     double resolution) {
+  auto moved = move_left(steadied(source, steady), source.closed, shift, resolution);
   if (!moved) return std::nullopt;
   Contour contour = source;
   contour.segments.clear();
@@ -203,8 +206,9 @@ std::vector<Contour> moved_contours(Stack const& stack, Offsets const& offsets, 
   for (std::size_t const k : source_levels(stack, offsets, z)) {
     std::vector<Contour> contours;
     double sagitta = 0;
-    for (Contour const& source : stack.levels[k].contours) {
-      auto contour = moved_contour(source, side * (d - offsets.d[k]), resolution);
+    for (std::size_t c = 0; c < stack.levels[k].contours.size(); ++c) {
+      Contour const& source = stack.levels[k].contours[c];
+      auto contour = moved_contour(source, offsets.steady[k][c], side * (d - offsets.d[k]), resolution);
       if (!contour) break;
       sagitta = std::max(sagitta, largest_sagitta(contour->segments, contour->closed));
       contours.push_back(std::move(*contour));

@@ -2,6 +2,7 @@
 
 #include "finish/course.hpp"
 #include "finish/move_left.hpp"
+#include "finish/steady.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -45,6 +46,12 @@ Vec2 bulge(Segment const& chord, double bend, double share) {
   if (bend == 0 || share <= 0 || share >= 1) return {};
   Vec2 const along = chord.to - chord.from;
   return -0.5 * share * (1 - share) * bend * left_normal(along);
+}
+
+// Where the curve goes at a share of its chord: it turns by the bend from the one end to the other.
+Vec2 direction_of_curve(Segment const& s, double bend, double share) {
+  Vec2 const along = s.direction_at_share(share);
+  return normalized(along + std::tan(bend * (share - 0.5)) * left_normal(along));
 }
 
 class Sectioning {
@@ -115,21 +122,21 @@ private:
     if (everywhere)
       for (double const place : shares) {
         double const share = part.from + place * (part.to - part.from);
-        everywhere = add(c, j, s, share, bulge(s, bend, share), 0) && everywhere;
+        everywhere = add(c, j, s, share, bend, 0) && everywhere;
       }
     if (everywhere || !has_laws()) return;
     for (double const d :
          {0.5 * (least_d_ + most_d_), std::abs(least_d_) > std::abs(most_d_) ? least_d_ : most_d_})
       if (Segment const there = element_at(surface_, c, j, d); there.length() >= shortest)
         for (double const share : shares)
-          add(c, j, there, share, {}, d);
+          add(c, j, there, share, 0, d);
   }
 
   // A section at a share of an element that stands at offset d. False where the element does not pass it at
   // every offset.
-  bool add(std::size_t c, std::size_t j, Segment const& s, double share, Vec2 off, double d) {
-    Vec2 const away = side(surface_) * left_normal(s.direction_at_share(share));
-    Section section{c, j, {s.point_at(share) + off - d * away, away}};
+  bool add(std::size_t c, std::size_t j, Segment const& s, double share, double bend, double d) {
+    Vec2 const away = side(surface_) * left_normal(direction_of_curve(s, bend, share));
+    Section section{c, j, {s.point_at(share) + bulge(s, bend, share) - d * away, away}};
     if (has_laws())
       for (double const end : {least_d_, most_d_})
         section.everywhere = section.everywhere && passes_at(surface_, section, end);
@@ -150,8 +157,9 @@ double side(IntendedSurface const& surface) {
 }
 
 std::vector<Segment> base_of(IntendedSurface const& surface, std::size_t contour) {
-  std::vector<Segment> elements = surface.stack.levels.front().contours[contour].segments;
-  if (surface.offsets.points.empty()) return elements;
+  finish::Contour const& first = surface.stack.levels.front().contours[contour];
+  if (surface.offsets.points.empty()) return finish::steadied(first, surface.offsets.steady.front()[contour]);
+  std::vector<Segment> elements = first.segments;
   for (std::size_t j = 0; j < elements.size(); ++j)
     elements[j] = element_at(surface, contour, j, 0);
   return elements;
