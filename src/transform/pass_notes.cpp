@@ -59,6 +59,19 @@ void note_unread(Context& context, std::size_t heights, text::Place const& first
       "post the contours of every level in the same order, without other words between the levels", first);
 }
 
+void note_cleared(Context& context, std::size_t cuts, text::Place const& place) {
+  static constexpr char const* code = "too-long-for-a-level";
+  auto const& all = context.findings.all();
+  bool const told =
+      std::any_of(all.begin(), all.end(), [](text::Finding const& finding) { return finding.code == code; });
+  if (!context.target.finish || told) return;
+  context.findings.add(
+      text::Severity::note, code,
+      fmt::format("more than {} cuts at one height were not looked through for levels: they clear material",
+                  cuts),
+      "if they are a contour, post it in chords of more than a few micrometres, or as arcs", place);
+}
+
 namespace {
 
 finish::Extent extent_of(finish::Level const& level) {

@@ -21,6 +21,10 @@ void note_extension(Context& context, finish::PassReport const& report);
 /// is asked for.
 void note_unread(Context& context, std::size_t heights, text::Place const& first, text::Place const& last);
 
+/// That so many cuts at one height, which go on, were not taken for a contour. Told once, and only where a
+/// finish is asked for.
+void note_cleared(Context& context, std::size_t cuts, text::Place const& place);
+
 /// That remarks between the old levels are gone.
 void note_lost_remarks(Context& context, finish::PassReport const& report,
                        std::span<motion::Step const> before, std::span<motion::Step const> after);

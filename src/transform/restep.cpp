@@ -28,6 +28,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <initializer_list>
 #include <limits>
 #include <optional>
@@ -47,6 +48,9 @@ using motion::Step;
 constexpr std::size_t longest_link = 512;
 // From this many kept steps on (and at each doubling) the stage checks whether a stack is growing at all.
 constexpr std::size_t first_check = 1 << 16;
+// As many cuts without a change of height are no contour of a level (2.6 m in chords of 40 um), but material
+// that is cleared.
+constexpr std::size_t longest_contour = 1 << 16;
 // A parallel pass of more steps is not held to be re-stepped.
 constexpr std::size_t longest_held = 1'500'000;
 
@@ -101,7 +105,7 @@ private:
   // the first.
   bool pass_on(motion::Stretch& cuts) {
     std::size_t count = 0;
-    while (count < rest_.size && !may_begin_pass(rest_, count)) {
+    while (count < rest_.size && !may_begin_pass(rest_.point(count), rest_.point(count + 1))) {
       cut_before_ = rest_.moves_sideways(count);
       ++count;
     }
@@ -116,10 +120,16 @@ private:
   }
 
   // As may_begin_pass() of its motion: the way is known, and neither compensated nor rotary.
-  bool may_begin_pass(motion::Stretch const& cuts, std::size_t i) const {
-    motion::Vec3 const from = cuts.point(i), to = cuts.point(i + 1);
-    return finish::is_level_way(from, to) ||
-           (!cut_before_ && (finish::is_falling_way(from, to) || finish::is_rising_way(from, to)));
+  bool may_begin_pass(motion::Vec3 const& from, motion::Vec3 const& to) {
+    if (finish::is_level_way(from, to)) return !is_cleared(to.z);
+    cleared_.reset();
+    return !cut_before_ && (finish::is_falling_way(from, to) || finish::is_rising_way(from, to));
+  }
+
+  // At this height no contour was found to begin in very many cuts, and none has been left since.
+  bool is_cleared(double z) {
+    if (cleared_ && std::abs(*cleared_ - z) > finish::same_height) cleared_.reset();
+    return cleared_.has_value();
   }
 
   // Holds cuts of those in hand until it is clear that they are no pass, or that they must be looked into:
@@ -130,7 +140,8 @@ private:
     while (count < rest_.size && !done && held_.size() + count < first_check) {
       watch_held(rest_.point(count), rest_.point(count + 1));
       ++count;
-      done = (!level_seen_ && !watch_.goes_on()) || since_level_ > longest_link;
+      done =
+          (!level_seen_ && !watch_.goes_on()) || since_level_ > longest_link || clears(rest_.step(count - 1));
     }
     watch_passing(rest_.part(watched_, count - watched_));
     watched_ = 0;
@@ -228,7 +239,8 @@ private:
     if (holds && rasters_.goes_on() && kept_.size() < first_check) return false;
     // Without a contour at constant height only a spiral can be in the making.
     bool const nothing_yet = !level_seen_ && !watch_.goes_on() && !raster_seen_;
-    if (nothing_yet || since_level_ > longest_link || (kept_.size() >= next_check_ && !pass_is_growing()))
+    if (nothing_yet || since_level_ > longest_link || clears(step) ||
+        (kept_.size() >= next_check_ && !pass_is_growing()))
       finish_operation();
     return false;
   }
@@ -287,9 +299,18 @@ private:
 
   // A cut at constant height, or one that falls or rises where the tool has just come in: downhill in the
   // middle of a freely formed surface (half of all its motions) begins no spiral.
-  bool may_begin_pass(motion::Motion const& m) const {
-    return finish::is_level_cut(m) ||
-           (!cut_before_ && (finish::is_falling_cut(m) || finish::is_rising_cut(m)));
+  bool may_begin_pass(motion::Motion const& m) {
+    if (finish::is_level_cut(m)) return !is_cleared(m.to.z);
+    cleared_.reset();
+    return !cut_before_ && (finish::is_falling_cut(m) || finish::is_rising_cut(m));
+  }
+
+  // So many cuts have come at the height of this one that they are no contour.
+  bool clears(Step const& cut) {
+    if (level_run_ < longest_contour) return false;
+    cleared_ = motion_of(cut)->to.z;
+    note_cleared(context_, longest_contour, cut.place);
+    return true;
   }
 
   void keep(Step const& step, motion::Motion const* m) {
@@ -299,7 +320,11 @@ private:
 
   void watch_kept(motion::Motion const& m) {
     cut_before_ = cuts_sideways(m);
-    if (!motion::is_cutting(m)) return watch_.reset();
+    if (!motion::is_cutting(m)) {
+      level_run_ = 0;
+      cleared_.reset();
+      return watch_.reset();
+    }
     watch_.add(m);
     note_watched(finish::is_level_cut(m));
   }
@@ -311,6 +336,8 @@ private:
   void note_watched(bool level) {
     spiral_seen_ = spiral_seen_ || watch_.turned_once();
     level_seen_ = level_seen_ || level;
+    level_run_ = level ? level_run_ + 1 : 0;
+    if (!level) cleared_.reset();
     since_level_ = level || watch_.goes_on_turning() ? 0 : since_level_ + 1;
   }
 
@@ -376,7 +403,7 @@ private:
   void forget_operation() {
     watch_.reset();
     next_check_ = first_check;
-    since_level_ = 0;
+    since_level_ = level_run_ = 0;
     level_seen_ = spiral_seen_ = raster_seen_ = false;
   }
 
@@ -408,6 +435,8 @@ private:
   bool spiral_seen_ = false; ///< what goes round and falls is among them
   bool cut_before_ = false;  ///< the last motion cut sideways
   std::size_t since_level_ = 0;
+  std::size_t level_run_ = 0;     ///< cuts at one height without a way to another
+  std::optional<double> cleared_; ///< the height at which such a run was too long for a contour, and goes on
   std::size_t next_check_ = first_check;
   std::optional<Step> speed_;      ///< the S in force
   std::optional<StackEnds> above_; ///< of the pass before, where this tool may go on below it

@@ -80,6 +80,20 @@ TEST_CASE("a letter in a remark is no word", "[copy]") {
         "G21 G90\nG1 X1 F50\nX2.0 (FIRST F100 G20)\nX3.0\nM30\n");
 }
 
+TEST_CASE("only G0 to G3 are seen at once to leave the feed in force, however they are spelled", "[copy]") {
+  // "G2 1" is G21, which says the units again; "G9 4" is G94.
+  std::string const program =
+      "G21 G90\nG1 X1.0 Y0 F100\ng01 X2.0\nG 0 X3.0\nG1 X4.0\nG03 X5.0 Y0 I.5 J0\nG2 1\nG1 X6.0\n"
+      "G9 4 X7.0\nG1 X8.0\nM30\n";
+  auto const written = halved(program);
+  CHECK(written.starts_with("G21 G90\nG1 X1 Y0 F50\ng01 X2.0\nG 0 X3.0\nG1 X4.0\nG03 X5.0 Y0 I.5 J0\nG2 1\n"));
+  CHECK(difference(
+            course(rewrite(program, with_feeds(0.5, [](motion::Step& step) { step.touched = true; })).text,
+                   shipped("rs274ngc"), 0),
+            course(written, shipped("rs274ngc"), 0), 1e-6)
+            .empty());
+}
+
 TEST_CASE("behind blocks with another feed the source's own is said again", "[copy]") {
   auto const written = rewrite("G21 G90\nG1 X1.0 F100\nX2.0\nX3.0\nG0 X4.0\nG1 X5.0\nX6.0\nM30\n",
                                [](motion::Step& step, auto const&) {
