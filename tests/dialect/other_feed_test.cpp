@@ -86,7 +86,8 @@ TEST_CASE("only G0 to G3 are seen at once to leave the feed in force, however th
       "G21 G90\nG1 X1.0 Y0 F100\ng01 X2.0\nG 0 X3.0\nG1 X4.0\nG03 X5.0 Y0 I.5 J0\nG2 1\nG1 X6.0\n"
       "G9 4 X7.0\nG1 X8.0\nM30\n";
   auto const written = halved(program);
-  CHECK(written.starts_with("G21 G90\nG1 X1 Y0 F50\ng01 X2.0\nG 0 X3.0\nG1 X4.0\nG03 X5.0 Y0 I.5 J0\nG2 1\n"));
+  CHECK(
+      written.starts_with("G21 G90\nG1 X1 Y0 F50\ng01 X2.0\nG 0 X3.0\nG1 X4.0\nG03 X5.0 Y0 I.5 J0\nG2 1\n"));
   CHECK(difference(
             course(rewrite(program, with_feeds(0.5, [](motion::Step& step) { step.touched = true; })).text,
                    shipped("rs274ngc"), 0),
