@@ -80,6 +80,23 @@ void apply_code(Modes& modes, int tenths) {
   }
 }
 
+// Nothing but words that leave the feed in force: no F, and of the G words G0 to G3 only. Most blocks are
+// seen to be so at once.
+bool is_plain_motion(std::string_view text) {
+  auto const is_code = [&](std::size_t at) { return at < text.size() && text[at] >= '0' && text[at] <= '3'; };
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    char const c = text[i];
+    if (c == 'F' || c == 'f' || c == '(' || c == ';' || c == '#' || c == '[') return false;
+    if (c != 'G' && c != 'g') continue;
+    std::size_t const code = is_code(i + 2) && text[i + 1] == '0' ? i + 2 : i + 1;
+    std::size_t const behind = text.find_first_not_of(" \t", code + 1);
+    bool const ends =
+        behind == std::string_view::npos || std::isalpha(static_cast<unsigned char>(text[behind])) != 0;
+    if (!is_code(code) || !ends) return false;
+  }
+  return true;
+}
+
 } // namespace
 
 void Control::follow(motion::Event const& event) {
@@ -112,6 +129,13 @@ std::optional<Modes> modes_after(Modes before, std::string_view text) {
   }
   if (before.feed_mode != feed_mode || before.units != units) before.feed = motion::unknown;
   return before;
+}
+
+bool leaves_feed(std::string_view text, Modes modes) {
+  if (is_plain_motion(text)) return true;
+  modes.feed = 0;
+  auto const after = modes_after(modes, text);
+  return after && motion::is_known(after->feed);
 }
 
 bool is_settings_only(std::string_view text) {

@@ -38,6 +38,9 @@ struct Control {
 /// F word.
 std::optional<motion::Modes> modes_after(motion::Modes before, std::string_view text);
 
+/// A block with this text, read in these modes, leaves the feed in force as it is.
+bool leaves_feed(std::string_view text, motion::Modes modes);
+
 /// The block is nothing but a comment, or blank: it means the same in every state.
 bool is_comment_only(std::string_view text);
 

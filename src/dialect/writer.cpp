@@ -12,7 +12,6 @@
 #include "dialect/fresh_blocks.hpp"
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <optional>
 #include <span>
@@ -78,31 +77,6 @@ bool can_be_restated(Modes const& now, Modes const& wanted) {
 bool same_modes(Modes const& now, Modes const& wanted) {
   return can_be_restated(now, wanted) && now.plane == wanted.plane && now.distance == wanted.distance &&
          now.arc_distance == wanted.arc_distance && now.return_level == wanted.return_level;
-}
-
-/// Nothing but words that leave the feed in force: no F, and of the G words G0 to G3 only. Most blocks are
-/// seen to be so at once.
-bool is_plain_motion(std::string_view text) {
-  auto const is_code = [&](std::size_t at) { return at < text.size() && text[at] >= '0' && text[at] <= '3'; };
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    char const c = text[i];
-    if (c == 'F' || c == 'f' || c == '(' || c == ';' || c == '#' || c == '[') return false;
-    if (c != 'G' && c != 'g') continue;
-    std::size_t const code = is_code(i + 2) && text[i + 1] == '0' ? i + 2 : i + 1;
-    std::size_t const behind = text.find_first_not_of(" \t", code + 1);
-    bool const ends =
-        behind == std::string_view::npos || std::isalpha(static_cast<unsigned char>(text[behind])) != 0;
-    if (!is_code(code) || !ends) return false;
-  }
-  return true;
-}
-
-/// A block with this text, read in these modes, leaves the feed in force as it is.
-bool leaves_feed(std::string_view text, Modes modes) {
-  if (is_plain_motion(text)) return true;
-  modes.feed = 0;
-  auto const after = modes_after(modes, text);
-  return after && motion::is_known(after->feed);
 }
 
 bool is_layout(Step const& step, motion::LayoutKind kind) {
