@@ -1,6 +1,7 @@
 #include "transform/found_passes.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 namespace restep::transform {
@@ -35,13 +36,10 @@ std::vector<Loop> loops_of(std::vector<finish::Contour> const& contours) {
 
 // Runs of them that go down in small steps and are in no pass. Both lists are in program order.
 std::vector<UnreadLoops> unread_among(std::vector<Loop> const& loops, std::vector<FoundPass> const& found) {
-  constexpr std::size_t pass = 5;      // heights
-  constexpr double largest_step = 0.6; // mm: reference, finishing stacks met
   std::vector<UnreadLoops> runs;
   UnreadLoops run;
-  double z = 0;
   auto const end_run = [&] {
-    if (run.heights >= pass) runs.push_back(run);
+    if (run.heights > 0) runs.push_back(run);
     run = {};
   };
   auto pass_here = found.begin();
@@ -52,12 +50,15 @@ std::vector<UnreadLoops> unread_among(std::vector<Loop> const& loops, std::vecto
       end_run();
       continue;
     }
-    double const down = z - loop.z;
-    if (run.heights > 0 && (down < -finish::same_height || down > largest_step)) end_run();
-    if (run.heights == 0) run.first = loop.first;
-    if (run.heights == 0 || down > finish::same_height) ++run.heights;
+    bool const stays = std::abs(run.bottom - loop.z) <= finish::same_height;
+    if (run.heights > 0 && !stays && !UnreadLoops::goes_on(run.bottom, loop.z)) end_run();
+    if (run.heights == 0) {
+      run.first = loop.first;
+      run.top = loop.z;
+    }
+    if (run.heights == 0 || !stays) ++run.heights;
     run.last = loop.last;
-    z = loop.z;
+    run.bottom = loop.z;
   }
   end_run();
   return runs;
@@ -106,6 +107,12 @@ void find_parallel(std::span<Step const> operation, cutter::Tool const* tool, st
 }
 
 } // namespace
+
+bool UnreadLoops::goes_on(double from, double to) {
+  constexpr double largest_step = 0.6; // mm: reference, finishing stacks met
+  double const down = from - to;
+  return down > finish::same_height && down <= largest_step;
+}
 
 FoundPasses find_passes(std::span<Step const> operation, cutter::Tool const* tool, bool goes_down,
                         bool lines) {

@@ -23,7 +23,11 @@ struct FoundPass {
 /// Loops at heights one below the other, by steps as small as those of a finishing pass, that are in no pass.
 struct UnreadLoops {
   std::size_t heights = 0;
+  double top = 0, bottom = 0;      ///< the first and the last of them
   std::size_t first = 0, last = 0; ///< steps
+
+  /// It goes down from this height to that one as from level to level of a finishing pass.
+  static bool goes_on(double from, double to);
 };
 
 struct FoundPasses {

@@ -48,17 +48,6 @@ void note_lost_remarks(Context& context, finish::PassReport const& report, std::
         "", before.front().place);
 }
 
-void note_unread(Context& context, std::size_t heights, text::Place const& first, text::Place const& last) {
-  if (!context.target.finish) return;
-  context.findings.add(
-      text::Severity::note, "levels-not-read",
-      fmt::format(
-          "cuts at {} heights (lines {} to {}) were left as they were: neighbouring levels do not have "
-          "the same contours beside each other, in the same order or the opposite one",
-          heights, first.line, last.line),
-      "post the contours of every level in the same order, without other words between the levels", first);
-}
-
 void note_cleared(Context& context, std::size_t cuts, text::Place const& place) {
   static constexpr char const* code = "too-long-for-a-level";
   auto const& all = context.findings.all();

@@ -17,10 +17,6 @@ void note_kept(Context& context, finish::PassReport const& report, text::Place c
 /// That levels were put above a pass's first, or could not be.
 void note_extension(Context& context, finish::PassReport const& report);
 
-/// That loops at so many heights are no pass, so that nobody takes silence for done. Nothing where no finish
-/// is asked for.
-void note_unread(Context& context, std::size_t heights, text::Place const& first, text::Place const& last);
-
 /// That so many cuts at one height, which go on, were not taken for a contour. Told once, and only where a
 /// finish is asked for.
 void note_cleared(Context& context, std::size_t cuts, text::Place const& place);

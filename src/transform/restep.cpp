@@ -15,6 +15,7 @@
 #include "transform/found_passes.hpp"
 #include "transform/held_cuts.hpp"
 #include "transform/held_way.hpp"
+#include "transform/interrupted_levels.hpp"
 #include "transform/outgoing_steps.hpp"
 #include "transform/pass_notes.hpp"
 #include "transform/pass_request.hpp"
@@ -62,6 +63,7 @@ public:
       , moves_ends_(may_move_ends(context.target))
       , in_use_(context.tools)
       , unread_(context)
+      , interrupted_(context)
       , rasters_(context.machine) {
     if (!asks_of_passes(context.target)) description_.emplace(context.machine, context.tools);
   }
@@ -196,6 +198,7 @@ private:
       unread_.end();
       rasters_.end();
       finish_operation();
+      interrupted_.end();
       way_in_.release(out_);
       report_described();
       if (description_) put_in_description();
@@ -349,7 +352,10 @@ private:
 
   void note_tool(Step const& step) {
     if (std::holds_alternative<motion::SpindleSpeed>(step.event)) speed_ = step;
-    if (std::holds_alternative<motion::ToolChange>(step.event)) above_.reset();
+    if (std::holds_alternative<motion::ToolChange>(step.event)) {
+      above_.reset();
+      interrupted_.end();
+    }
     in_use_.see(step);
   }
 
@@ -371,10 +377,11 @@ private:
     write_out(found_passes());
   }
 
-  std::vector<FoundPass> found_passes() const {
+  std::vector<FoundPass> found_passes() {
     FoundPasses found = find_passes(kept_, tool(), level_seen_ || spiral_seen_, raster_seen_);
+    if (!found.passes.empty()) interrupted_.end();
     for (UnreadLoops const& unread : found.unread)
-      note_unread(context_, unread.heights, kept_[unread.first].place, kept_[unread.last].place);
+      interrupted_.add(unread, kept_[unread.first].place, kept_[unread.last].place);
     return std::move(found.passes);
   }
 
@@ -426,6 +433,7 @@ private:
   OutgoingSteps out_;
   SpiralWatch watch_;
   UnreadLevels unread_;
+  InterruptedLevels interrupted_;
   RasterWatch rasters_;
   std::optional<RasterDescription> description_; ///< instead of them, where nothing is asked of passes
   std::vector<finish::PassReport> described_;    ///< parallel passes that went through, not reported yet

@@ -247,3 +247,35 @@ TEST_CASE("a pass whose own moves from level to level cut into the part is left 
     }
   }
 }
+
+TEST_CASE("levels with other words than motion between them are left as they were, and that is told once",
+          "[restep]") {
+  RandomPart const part = rolled_boss({RandomSurface::Kind::round, 2, 0, 2}, "bull 6 r1");
+  for (bool const often : {true, false}) {
+    INFO("often " << often);
+    // A dwell in front of every plunge, or of one.
+    std::vector<Step> program;
+    std::size_t plunges = 0;
+    for (Step const& step : stay_down(part, {})) {
+      auto const* m = motion::motion_of(step);
+      bool const plunges_here = m != nullptr && motion::is_cutting(*m) && m->to.z < m->from.z;
+      if (plunges_here && (often || plunges == 20)) {
+        Step dwell = step;
+        dwell.event = motion::Dwell{0.5};
+        program.push_back(dwell);
+      }
+      plunges += plunges_here ? 1 : 0;
+      program.push_back(step);
+    }
+    auto const out = run_restep(program, {part.tool}, cusp_target(2), 1e-4);
+    auto const& all = out.findings.all();
+    auto const told = std::count_if(all.begin(), all.end(), [](text::Finding const& finding) {
+      return finding.code == "levels-not-read" &&
+             finding.message.find("cuts at 30 heights") != std::string::npos &&
+             finding.message.find("a dwell") != std::string::npos;
+    });
+    CHECK(told == (often ? 1 : 0));
+    CHECK(out.passes.size() == (often ? 0 : 2)); // on either side of the one dwell
+    if (often) CHECK(same_stream(out.steps, program));
+  }
+}
