@@ -58,7 +58,7 @@ public:
 private:
   static constexpr std::string_view stage_name = "clamp-spindle";
 
-  motion::Unravelled upstream_;
+  motion::StepSource& upstream_;
   Context& context_;
   double asked_ = 0; ///< the source's S while another is written
   double given_ = 0; ///< the S that is written instead

@@ -1,9 +1,8 @@
 #pragma once
 
 #include "transform/found_passes.hpp"
+#include "transform/pass_notes.hpp"
 #include "transform/transform.hpp"
-
-#include <fmt/format.h>
 
 #include <cstddef>
 #include <cstdint>
@@ -31,17 +30,14 @@ public:
   /// What comes next does not go on with them.
   void end() {
     constexpr std::size_t pass = 5; // heights
-    if (heights_ >= pass && context_.target.finish)
-      context_.findings.add(
-          text::Severity::note, "levels-not-read",
-          fmt::format("cuts at {} heights (lines {} to {}) were left as they were: {}", heights_, first_.line,
-                      last_line_,
-                      operations_ > 1
-                          ? "other words than those of motion (a dwell, coolant) stand between the levels"
-                          : "neighbouring levels do not have the same contours beside each other, in the "
-                            "same order or the opposite one"),
-          "post the contours of every level in the same order, without other words between the levels",
-          first_);
+    if (heights_ >= pass)
+      note_unread(
+          context_, heights_, first_, last_line_,
+          operations_ > 1
+              ? "other words than those of motion (a dwell, coolant) stand between the levels"
+              : "neighbouring levels do not have the same contours beside each other, in the same "
+                "order or the opposite one",
+          "post the contours of every level in the same order, without other words between the levels");
     heights_ = operations_ = 0;
   }
 

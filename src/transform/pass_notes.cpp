@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 #include <variant>
 
 namespace restep::transform {
@@ -46,6 +47,15 @@ void note_lost_remarks(Context& context, finish::PassReport const& report, std::
                     "speak of are no more",
                     lost, report.index),
         "", before.front().place);
+}
+
+void note_unread(Context& context, std::size_t heights, text::Place const& first, std::uint32_t last_line,
+                 std::string_view why, std::string hint) {
+  if (!context.target.finish) return;
+  context.findings.add(text::Severity::note, "levels-not-read",
+                       fmt::format("cuts at {} heights (lines {} to {}) were left as they were: {}", heights,
+                                   first.line, last_line, why),
+                       std::move(hint), first);
 }
 
 void note_cleared(Context& context, std::size_t cuts, text::Place const& place) {

@@ -4,8 +4,12 @@
 #include "finish/stack.hpp"
 #include "transform/transform.hpp"
 
+#include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <span>
+#include <string>
+#include <string_view>
 
 namespace restep::transform {
 
@@ -16,6 +20,11 @@ void note_kept(Context& context, finish::PassReport const& report, text::Place c
 
 /// That levels were put above a pass's first, or could not be.
 void note_extension(Context& context, finish::PassReport const& report);
+
+/// That cuts at so many heights (from a place to a line) stay as they are, and why, so that nobody takes
+/// silence for done. Nothing where no finish is asked for.
+void note_unread(Context& context, std::size_t heights, text::Place const& first, std::uint32_t last_line,
+                 std::string_view why, std::string hint);
 
 /// That so many cuts at one height, which go on, were not taken for a contour. Told once, and only where a
 /// finish is asked for.

@@ -3,13 +3,13 @@
 #include "finish/contour.hpp"
 #include "motion/step.hpp"
 #include "motion/stretch.hpp"
+#include "transform/pass_notes.hpp"
 #include "transform/transform.hpp"
 
-#include <fmt/format.h>
-
 #include <cmath>
+#include <cstddef>
 #include <cstdint>
-#include <string>
+#include <variant>
 
 namespace restep::transform {
 
@@ -48,17 +48,13 @@ public:
 
   void end() {
     constexpr std::size_t pass = 3; // levels
-    if (heights_ >= pass && context_.target.finish)
-      context_.findings.add(
-          text::Severity::note, "levels-not-read",
-          fmt::format("cuts at {} heights (lines {} to {}) were left as they were: {}", heights_, first_.line,
-                      last_line_,
-                      compensated_
-                          ? "they are under cutter compensation (G41, G42), and where the tool's centre "
-                            "goes depends on a number in the control"
-                          : "a rotary axis is named among them"),
-          compensated_ ? "post the pass with the course of the tool's centre to have it re-stepped" : "",
-          first_);
+    if (heights_ >= pass)
+      note_unread(context_, heights_, first_, last_line_,
+                  compensated_ ? "they are under cutter compensation (G41, G42), and where the tool's centre "
+                                 "goes depends on a number in the control"
+                               : "a rotary axis is named among them",
+                  compensated_ ? "post the pass with the course of the tool's centre to have it re-stepped"
+                               : "");
     heights_ = 0;
   }
 
